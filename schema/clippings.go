@@ -1,0 +1,232 @@
+package schema
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
+
+// ClippingWriter takes clipping records into the ledger. It holds the
+// occasions it is working on in memory and writes in batches, so that a
+// million rows need neither a look-up each nor memory for all.
+type ClippingWriter struct {
+	im        *Import
+	rules     *rules
+	sites     map[string]*siteRef
+	occasions map[occasionKey]*occasionRef
+	held      int // bags held in memory
+	newVisits []*visitRow
+	newBags   []*bagRow
+	dirty     map[*visitRow]bool
+	dirtyBags map[*bagRow]bool
+	basis     string // the ledger's
+	batch     int64  // counts batches, to find what was not used lately
+}
+
+type siteRef struct {
+	id         int64
+	startMonth int
+	frameType  int64
+}
+
+type occasionKey struct {
+	site   int64
+	year   int
+	season string
+}
+
+type occasionRef struct {
+	key     occasionKey
+	id      int64
+	nextSeq int64
+	visits  map[frameKey]*visitRow
+	bags    int
+	used    int64 // the last batch that needed it
+	seen    []seenType
+	ratios  map[ratioKey]float64
+}
+
+type frameKey struct {
+	transect, frame string
+	caged           bool
+}
+
+// mostHeld is how many bags are kept in memory between batches.
+const mostHeld = 60_000
+
+// Clippings starts writing clipping records.
+func (im *Import) Clippings() (*ClippingWriter, error) {
+	r, err := im.loadRules()
+	if err != nil {
+		return nil, err
+	}
+	values, err := readSettings(im.ctx, im.tx)
+	if err != nil {
+		return nil, err
+	}
+	return &ClippingWriter{im: im, rules: r, sites: map[string]*siteRef{}, occasions: map[occasionKey]*occasionRef{},
+		dirty: map[*visitRow]bool{}, dirtyBags: map[*bagRow]bool{}, basis: values["basis"]}, nil
+}
+
+// Add takes a batch of records, each checked by itself already. Rows that
+// contradict the ledger are reported through the import and left out.
+func (w *ClippingWriter) Add(rows []Clipping) error {
+	w.batch++
+	order := make([]int, len(rows))
+	for i := range order {
+		order[i] = i
+	}
+	if !slices.IsSortedFunc(order, func(a, b int) int { return compareFrames(&rows[a], &rows[b]) }) {
+		slices.SortStableFunc(order, func(a, b int) int { return compareFrames(&rows[a], &rows[b]) })
+	}
+	for _, i := range order {
+		if err := w.add(&rows[i]); err != nil {
+			return fmt.Errorf("line %d: %w", rows[i].Line, err)
+		}
+	}
+	if err := w.flush(); err != nil {
+		return err
+	}
+	w.forget()
+	return nil
+}
+
+// compareFrames brings rows of one site and occasion together, so that each
+// is looked up once a batch.
+func compareFrames(a, b *Clipping) int {
+	if c := cmp.Compare(a.Site, b.Site); c != 0 {
+		return c
+	}
+	if c := cmp.Compare(a.Year, b.Year); c != 0 {
+		return c
+	}
+	return cmp.Compare(a.Season, b.Season)
+}
+
+// add takes one record.
+func (w *ClippingWriter) add(c *Clipping) error {
+	site, err := w.site(c)
+	if err != nil {
+		return err
+	}
+	year := c.Year
+	if year == 0 {
+		year, err = GrowthYear(c.Date, site.startMonth)
+		if err != nil {
+			return err
+		}
+	}
+	o, err := w.occasion(occasionKey{site.id, year, c.Season}, c.Season)
+	if err != nil {
+		return err
+	}
+	return w.addToOccasion(o, c)
+}
+
+// GrowthYear is the growth year of a date at a site whose year starts in the
+// given month: named for the calendar year in which it ends.
+func GrowthYear(date string, startMonth int) (int, error) {
+	if len(date) != len("2006-01-02") {
+		return 0, fmt.Errorf("no growth year for the date %q", date)
+	}
+	year, err1 := strconv.Atoi(date[:4])
+	month, err2 := strconv.Atoi(date[5:7])
+	if err1 != nil || err2 != nil {
+		return 0, fmt.Errorf("no growth year for the date %q", date)
+	}
+	if startMonth > 1 && month >= startMonth {
+		year++
+	}
+	return year, nil
+}
+
+// site finds the record's site and creates one that was not declared.
+func (w *ClippingWriter) site(c *Clipping) (*siteRef, error) {
+	if s, ok := w.sites[c.Site]; ok {
+		return s, nil
+	}
+	s, err := w.im.siteByCode(c.Site, c.Line)
+	if err == nil {
+		w.sites[strings.Clone(c.Site)] = s
+	}
+	return s, err
+}
+
+// siteByCode finds a site and creates one that was not declared, saying so.
+func (im *Import) siteByCode(code string, line int) (*siteRef, error) {
+	const find = `SELECT site_id, coalesce(year_start_month, 1), coalesce(frame_type_id, 0) FROM site WHERE site=?`
+	s := &siteRef{}
+	found, err := im.queryRow(find, []any{code}, &s.id, &s.startMonth, &s.frameType)
+	if err != nil || found {
+		return s, err
+	}
+	im.Notice(fmt.Sprintf("site %q is not declared: created (a sites file can add its name, stratum and components)", code))
+	if err := im.exec(`INSERT INTO site(site,import_id,line) VALUES(?,?,?)`, code, im.id, line); err != nil {
+		return nil, err
+	}
+	im.Added++
+	_, err = im.queryRow(find, []any{code}, &s.id, &s.startMonth, &s.frameType)
+	return s, err
+}
+
+// occasion finds an occasion with all its frames and bags, or makes it.
+func (w *ClippingWriter) occasion(k occasionKey, season string) (*occasionRef, error) {
+	if o, ok := w.occasions[k]; ok {
+		o.used = w.batch
+		return o, nil
+	}
+	k.season = strings.Clone(season)
+	o := &occasionRef{key: k, visits: map[frameKey]*visitRow{}, used: w.batch}
+	id, made, err := w.im.occasionID(k)
+	if err != nil {
+		return nil, err
+	}
+	o.id = id
+	if !made {
+		if err := w.load(o); err != nil {
+			return nil, err
+		}
+	}
+	w.occasions[k] = o
+	w.im.touch.sites[k.site] = true
+	return o, nil
+}
+
+// occasionID finds an occasion's number or makes the occasion.
+func (im *Import) occasionID(k occasionKey) (id int64, made bool, err error) {
+	find := []any{k.site, k.year, k.season}
+	const query = `SELECT occasion_id FROM occasion WHERE site_id=? AND growth_year=? AND season=?`
+	found, err := im.queryRow(query, find, &id)
+	if err != nil || found {
+		return id, false, err
+	}
+	if err := im.exec(`INSERT INTO occasion(site_id,growth_year,season,import_id) VALUES(?,?,?,?)`, k.site, k.year, k.season, im.id); err != nil {
+		return 0, false, err
+	}
+	im.touch.sites[k.site] = true
+	_, err = im.queryRow(query, find, &id)
+	return id, true, err
+}
+
+// forget drops occasions that the last batch did not need, once too many
+// bags are held.
+func (w *ClippingWriter) forget() {
+	if w.held <= mostHeld {
+		return
+	}
+	for k, o := range w.occasions {
+		if o.used < w.batch {
+			w.held -= o.bags
+			delete(w.occasions, k)
+		}
+	}
+	if w.held > mostHeld {
+		clear(w.occasions)
+		w.held = 0
+	}
+}
+
+// Close ends the writing of clippings.
+func (w *ClippingWriter) Close() error { return w.flush() }

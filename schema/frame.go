@@ -1,0 +1,220 @@
+package schema
+
+import (
+	"database/sql"
+	"fmt"
+	"strings"
+)
+
+// frameAttrs are what a row may say of how a component of a frame was
+// clipped; zero values were not given.
+type frameAttrs struct {
+	date      string
+	frameType int64
+	observer  int64
+	edgeRule  string
+	height    Num
+	ungrazed  Num
+}
+
+// visitRow is a frame on one occasion with its bags, as held in memory.
+type visitRow struct {
+	id        int64
+	key       frameKey
+	since     string // caged_since
+	attrs     frameAttrs
+	sampled   uint8
+	yearGiven bool
+	empty     bool
+	treatment string
+	block     string
+	note      string
+	plots     [len(componentNames)]*plotRow
+	bags      []*bagRow
+	importID  int64
+	line      int64
+	found     uint8
+	recorded  uint8
+	inserted  bool // stands in the ledger already, or in the batch to be inserted
+	changed   bool // values changed, not only what is derived
+}
+
+// plotRow is where a component differs from its visit.
+type plotRow struct {
+	attrs       frameAttrs
+	framesInBag int64
+	importID    int64
+	line        int64
+	stored      bool
+	dirty       bool
+}
+
+// bagRow is a bag as held in memory.
+type bagRow struct {
+	visit     *visitRow
+	component Component
+	species   int64
+	bag       string
+	form      string
+	perM2     bool
+	green     Num
+	dry       Num
+	trace     int
+	dm        Num
+	basis     string
+	stage     string
+	status    string
+	note      string
+	importID  int64
+	line      int64
+	used      Num
+	method    Method
+	blank     bool // nothing but a blank cell of a wide row
+}
+
+// setBlank settles whether the bag carries neither weight nor status.
+func (b *bagRow) setBlank() {
+	b.blank = !b.green.Valid && !b.dry.Valid && b.trace == 0 && b.status == ""
+}
+
+// plotOf returns what holds for a component of the frame.
+func (v *visitRow) plotOf(c Component) plotRow {
+	out := plotRow{attrs: v.attrs}
+	p := v.plots[c]
+	if p == nil {
+		return out
+	}
+	out.framesInBag = p.framesInBag
+	fill(&out.attrs.date, p.attrs.date)
+	fill(&out.attrs.edgeRule, p.attrs.edgeRule)
+	if p.attrs.frameType != 0 {
+		out.attrs.frameType = p.attrs.frameType
+	}
+	if p.attrs.observer != 0 {
+		out.attrs.observer = p.attrs.observer
+	}
+	if p.attrs.height.Valid {
+		out.attrs.height = p.attrs.height
+	}
+	if p.attrs.ungrazed.Valid {
+		out.attrs.ungrazed = p.attrs.ungrazed
+	}
+	return out
+}
+
+func fill(dest *string, over string) {
+	if over != "" {
+		*dest = over
+	}
+}
+
+// bagOf finds a bag of the frame.
+func (v *visitRow) bagOf(c Component, species int64, label string) *bagRow {
+	for _, b := range v.bags {
+		if b.component == c && b.species == species && b.bag == label {
+			return b
+		}
+	}
+	return nil
+}
+
+// hasBags tells whether the frame has a bag of the component.
+func (v *visitRow) hasBags(c Component) bool { return v.found&c.Bit() != 0 }
+
+// attach adds a bag to its frame.
+func (v *visitRow) attach(b *bagRow) {
+	b.visit = v
+	v.bags = append(v.bags, b)
+	v.mark(b)
+}
+
+// mark brings the derived masks up to date with a bag.
+func (v *visitRow) mark(b *bagRow) {
+	b.setBlank()
+	v.found |= b.component.Bit()
+	if !b.blank {
+		v.recorded |= b.component.Bit()
+	}
+}
+
+// load reads all frames and bags of an occasion.
+func (w *ClippingWriter) load(o *occasionRef) error {
+	byID := map[int64]*visitRow{}
+	from, to := o.id<<20, o.id<<20+maxSeq
+	err := w.im.each(`SELECT visit_id, transect, frame, caged, coalesce(caged_since,''), coalesce(date,''), year_given,
+		coalesce(frame_type_id,0), coalesce(components_sampled,0), empty, coalesce(treatment,''), coalesce(block,''),
+		coalesce(observer_id,0), coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, coalesce(note,''), import_id, line, found, recorded
+		FROM visit WHERE visit_id BETWEEN ? AND ?`, []any{from, to}, func(scan func(...any) error) error {
+		v := &visitRow{inserted: true}
+		a := &v.attrs
+		err := scan(&v.id, &v.key.transect, &v.key.frame, &v.key.caged, &v.since, &a.date, &v.yearGiven, &a.frameType, &v.sampled,
+			&v.empty, &v.treatment, &v.block, &a.observer, &a.edgeRule, &a.height, &a.ungrazed, &v.note, &v.importID, &v.line, &v.found, &v.recorded)
+		o.visits[v.key], byID[v.id] = v, v
+		o.nextSeq = max(o.nextSeq, v.id&maxSeq)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if err := w.loadPlots(byID, from, to); err != nil {
+		return err
+	}
+	if err := w.loadBags(o, byID, from, to); err != nil {
+		return err
+	}
+	o.ratios, err = w.im.loadRatios(o.id)
+	return err
+}
+
+func (w *ClippingWriter) loadPlots(byID map[int64]*visitRow, from, to int64) error {
+	return w.im.each(`SELECT visit_id, component, coalesce(frame_type_id,0), coalesce(frames_in_bag,0), coalesce(date,''), coalesce(observer_id,0),
+		coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, import_id, line FROM plot WHERE visit_id BETWEEN ? AND ?`,
+		[]any{from, to}, func(scan func(...any) error) error {
+			var visit int64
+			var c Component
+			p := &plotRow{stored: true}
+			a := &p.attrs
+			err := scan(&visit, &c, &a.frameType, &p.framesInBag, &a.date, &a.observer, &a.edgeRule, &a.height, &a.ungrazed, &p.importID, &p.line)
+			if err == nil {
+				byID[visit].plots[c] = p
+			}
+			return err
+		})
+}
+
+func (w *ClippingWriter) loadBags(o *occasionRef, byID map[int64]*visitRow, from, to int64) error {
+	return w.im.each(`SELECT visit_id, component, species_id, bag, coalesce(growth_form,''), per_m2, green_g, dry_g, trace, dm_pct, coalesce(basis,''),
+		coalesce(stage,''), coalesce(status,''), coalesce(note,''), import_id, line, used_dry_g, used_method FROM bag WHERE visit_id BETWEEN ? AND ?`,
+		[]any{from, to}, func(scan func(...any) error) error {
+			var visit int64
+			b := &bagRow{}
+			err := scan(&visit, &b.component, &b.species, &b.bag, &b.form, &b.perM2, &b.green, &b.dry, &b.trace, &b.dm, &b.basis,
+				&b.stage, &b.status, &b.note, &b.importID, &b.line, &b.used, &b.method)
+			if err != nil {
+				return err
+			}
+			byID[visit].attach(b)
+			o.bags++
+			w.held++
+			return nil
+		})
+}
+
+// newVisit makes a frame of an occasion.
+func (w *ClippingWriter) newVisit(o *occasionRef, k frameKey, line int) (*visitRow, error) {
+	if o.nextSeq >= maxSeq {
+		return nil, fmt.Errorf("one occasion cannot hold more than %d frames", maxSeq)
+	}
+	o.nextSeq++
+	k.transect, k.frame = strings.Clone(k.transect), strings.Clone(k.frame)
+	return &visitRow{id: o.id<<20 + o.nextSeq, key: k, importID: w.im.id, line: int64(line)}, nil
+}
+
+func nullText(s string) sql.NullString { return sql.NullString{String: s, Valid: s != ""} }
+
+func bit(b bool) int64 {
+	if b {
+		return 1
+	}
+	return 0
+}

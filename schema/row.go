@@ -1,0 +1,269 @@
+package schema
+
+import (
+	"strconv"
+	"strings"
+)
+
+// addToOccasion takes one record into its occasion: first everything is
+// compared on copies, and only a row without any contradiction is applied.
+func (w *ClippingWriter) addToOccasion(o *occasionRef, c *Clipping) error {
+	m := &merge{im: w.im, line: c.Line}
+	k := frameKey{c.Transect, c.Frame, c.Caged}
+	held := o.visits[k]
+	fresh := held == nil
+	if fresh {
+		var err error
+		if held, err = w.newVisit(o, k, c.Line); err != nil {
+			return err
+		}
+	}
+	draft := *held
+	m.mergeVisit(&draft, c)
+	attrs, err := w.attrs(c)
+	if err != nil {
+		return err
+	}
+	m.mergeAttrs(&draft, c, attrs)
+	visitChanged := m.changed
+	m.changed = false
+	bag, old, err := w.draftBag(m, &draft, c)
+	if err != nil || m.err != nil {
+		return cmpErr(err, m.err)
+	}
+	if m.conflicts > 0 {
+		if fresh {
+			o.nextSeq--
+		}
+		return nil
+	}
+	w.apply(o, held, &draft, fresh, visitChanged, c)
+	w.applyBag(o, held, bag, old, c.Line, m.changed, visitChanged || fresh)
+	return nil
+}
+
+func cmpErr(a, b error) error {
+	if a != nil {
+		return a
+	}
+	return b
+}
+
+// attrs lists what the row says of how its component was clipped.
+func (w *ClippingWriter) attrs(c *Clipping) ([]attr, error) {
+	var out []attr
+	if c.Date != "" {
+		out = append(out, textAttr("date", c.Date, func(a *frameAttrs) *string { return &a.date }))
+	}
+	if c.EdgeRule != "" {
+		out = append(out, textAttr("edge_rule", c.EdgeRule, func(a *frameAttrs) *string { return &a.edgeRule }))
+	}
+	if c.ClipHeightCM.Valid {
+		out = append(out, numAttr("clip_height_cm", c.ClipHeightCM, func(a *frameAttrs) *Num { return &a.height }))
+	}
+	if c.UngrazedPct.Valid {
+		out = append(out, numAttr("ungrazed_pct", c.UngrazedPct, func(a *frameAttrs) *Num { return &a.ungrazed }))
+	}
+	if c.FrameType != "" {
+		id, err := w.im.frameTypeID(c.FrameType, c.Line)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, w.idAttr("frame_type", c.FrameType, id, `SELECT frame_type FROM frame_type WHERE frame_type_id=?`,
+			func(a *frameAttrs) *int64 { return &a.frameType }))
+	}
+	if c.Observer != "" {
+		id, err := w.im.observerID(c.Observer)
+		if err != nil {
+			return nil, err
+		}
+		out = append(out, w.idAttr("observer", c.Observer, id, `SELECT observer FROM observer WHERE observer_id=?`,
+			func(a *frameAttrs) *int64 { return &a.observer }))
+	}
+	return out, nil
+}
+
+func textAttr(column, given string, of func(*frameAttrs) *string) attr {
+	return attr{column: column, given: given,
+		has:   func(a *frameAttrs) bool { return *of(a) != "" },
+		equal: func(a *frameAttrs) bool { return *of(a) == given },
+		set:   func(a *frameAttrs) { *of(a) = strings.Clone(given) },
+		held:  func(a *frameAttrs) string { return *of(a) }}
+}
+
+func numAttr(column string, given Num, of func(*frameAttrs) *Num) attr {
+	return attr{column: column, given: formatNumber(given.Float64),
+		has:   func(a *frameAttrs) bool { return of(a).Valid },
+		equal: func(a *frameAttrs) bool { return *of(a) == given },
+		set:   func(a *frameAttrs) { *of(a) = given },
+		held:  func(a *frameAttrs) string { return formatNumber(of(a).Float64) }}
+}
+
+func (w *ClippingWriter) idAttr(column, given string, id int64, name string, of func(*frameAttrs) *int64) attr {
+	return attr{column: column, given: given,
+		has:   func(a *frameAttrs) bool { return *of(a) != 0 },
+		equal: func(a *frameAttrs) bool { return *of(a) == id },
+		set:   func(a *frameAttrs) { *of(a) = id },
+		held: func(a *frameAttrs) string {
+			var s string
+			if found, err := w.im.queryRow(name, []any{*of(a)}, &s); err != nil || !found {
+				return "number " + strconv.FormatInt(*of(a), 10)
+			}
+			return s
+		}}
+}
+
+// draftBag compares the row's bag with what is held. old is the held bag that
+// the draft replaces, nil where the bag is new; bag is nil where the row
+// names none.
+func (w *ClippingWriter) draftBag(m *merge, v *visitRow, c *Clipping) (bag, old *bagRow, err error) {
+	if c.Component == NoComponent {
+		return nil, nil, nil
+	}
+	species, err := w.im.speciesID(c.Species, c.Line)
+	if err != nil {
+		return nil, nil, err
+	}
+	m.mergeFramesInBag(v, c)
+	if v.empty && (c.GreenG.Float64 > 0 || c.DryG.Float64 > 0) {
+		m.from(v.importID, v.line)
+		m.contradictsEmptyFrame(c)
+	}
+	m.checkNeighbours(v, c, species)
+	old = v.bagOf(c.Component, species, c.Bag)
+	if old == nil {
+		m.changed = true
+		return w.newBag(v, c, species), nil, nil
+	}
+	if old.importID == w.im.id {
+		m.refuse("frame", c.Frame, "the same bag stands on line "+strconv.FormatInt(old.line, 10)+" of this file",
+			"if both are real, tell them apart in the column bag; else remove one")
+		return nil, nil, nil
+	}
+	draft := *old
+	m.mergeBag(&draft, c)
+	w.settleBasis(&draft)
+	return &draft, old, nil
+}
+
+func (m *merge) contradictsEmptyFrame(c *Clipping) {
+	from, err := m.im.provenance(m.importID, m.heldLine)
+	if err != nil {
+		m.err = err
+	}
+	m.refuse("component", c.Component.String(), "this bag weighs something, but its frame is called empty ("+from+")",
+		"correct the one that is wrong")
+}
+
+// checkNeighbours refuses a bag that would be counted twice or cannot be
+// added to the frame's other bags of the component.
+func (m *merge) checkNeighbours(v *visitRow, c *Clipping, species int64) {
+	for _, b := range v.bags {
+		if b.component != c.Component || b.blank || c.MissingCell {
+			continue
+		}
+		from := func() string {
+			s, err := m.im.provenance(b.importID, b.line)
+			if err != nil {
+				m.err = err
+			}
+			return s
+		}
+		if (b.species == 0) != (species == 0) {
+			m.refuse("species", c.Species, "one bag of this component of this frame names a species and another names none ("+from()+")",
+				"a total beside its species would count twice: leave out the total, or name the rest as a species of its own")
+			return
+		}
+		if c.HasWeight() && (b.green.Valid || b.dry.Valid) && b.perM2 != c.PerM2 && b.bag != c.Bag {
+			m.refuse("", "", "one bag of this component of this frame is weighed per area and another in grams ("+from()+")",
+				"give both in the same form")
+			return
+		}
+	}
+}
+
+// newBag makes a bag from a row.
+func (w *ClippingWriter) newBag(v *visitRow, c *Clipping, species int64) *bagRow {
+	b := &bagRow{visit: v, component: c.Component, species: species, bag: strings.Clone(c.Bag), form: strings.Clone(c.GrowthForm),
+		perM2: c.PerM2, green: c.GreenG, dry: c.DryG, trace: c.Trace, dm: c.DMPct, basis: strings.Clone(c.Basis), stage: strings.Clone(c.Stage),
+		status: strings.Clone(c.Status), note: strings.Clone(c.Note), importID: w.im.id, line: int64(c.Line)}
+	w.settleBasis(b)
+	return b
+}
+
+// settleBasis writes down the ledger's basis where a dry weight or a
+// percentage came without one: should the ledger's basis change one day, the
+// weight keeps what it meant.
+func (w *ClippingWriter) settleBasis(b *bagRow) {
+	if b.basis == "" && (b.dry.Valid || b.dm.Valid) {
+		b.basis = w.basis
+	}
+}
+
+// apply takes a frame's draft over.
+func (w *ClippingWriter) apply(o *occasionRef, held, draft *visitRow, fresh, changed bool, c *Clipping) {
+	if held.attrs.frameType != draft.attrs.frameType && !fresh {
+		w.im.touch.rebuild[o.key.site] = true
+	}
+	*held = *draft
+	if fresh {
+		o.visits[held.key] = held
+		w.newVisits = append(w.newVisits, held)
+		if c.Component == NoComponent {
+			w.im.Added++
+		}
+		return
+	}
+	for _, p := range held.plots {
+		changed = changed || p != nil && p.dirty
+	}
+	if changed {
+		held.changed = true
+		held.importID, held.line = w.im.id, int64(c.Line)
+		w.dirty[held] = true
+	}
+}
+
+// applyBag takes a bag's draft over.
+func (w *ClippingWriter) applyBag(o *occasionRef, v *visitRow, bag, old *bagRow, line int, changed, frameChanged bool) {
+	if bag == nil {
+		if frameChanged {
+			w.countChange(v)
+		} else {
+			w.im.Identical++
+		}
+		return
+	}
+	bag.used, bag.method = w.rules.dryWeight(bag, v.key.transect, v.key.frame, o.ratios)
+	found, recorded := v.found, v.recorded
+	switch {
+	case old == nil:
+		v.attach(bag)
+		w.newBags = append(w.newBags, bag)
+		o.bags++
+		w.held++
+		w.im.Added++
+	case changed:
+		bag.importID, bag.line = w.im.id, int64(line)
+		*old = *bag
+		v.mark(old)
+		w.dirtyBags[old] = true
+		w.im.Changed++
+	case frameChanged:
+		w.countChange(v)
+	default:
+		w.im.Identical++
+	}
+	if v.inserted && (found != v.found || recorded != v.recorded) {
+		w.dirty[v] = true
+	}
+	w.noteSpans(o, v, bag)
+}
+
+// countChange counts a frame whose own values changed; a frame made by this
+// import is counted as added already.
+func (w *ClippingWriter) countChange(v *visitRow) {
+	if v.importID != w.im.id {
+		w.im.Changed++
+	}
+}

@@ -1,0 +1,153 @@
+package schema
+
+import (
+	"context"
+	"database/sql"
+	"fmt"
+	"maps"
+	"slices"
+)
+
+// settle brings everything derived up to date with the records that this
+// transaction changed, so that what the views read is never behind.
+func (t *Tx) settle() error {
+	if t.touch.rules {
+		if err := settleRules(t.ctx, t.tx); err != nil {
+			return err
+		}
+	}
+	for occasion := range t.touch.drying {
+		if err := t.settleDrying(occasion); err != nil {
+			return err
+		}
+	}
+	if t.touch.rules || t.touch.species {
+		if err := t.settleBags(0, 1<<62); err != nil {
+			return err
+		}
+	}
+	return t.settleSites()
+}
+
+// settleRules makes rule_number and book_in_force from the settings.
+func settleRules(ctx context.Context, tx *sql.Tx) error {
+	values, err := readSettings(ctx, tx)
+	if err != nil {
+		return err
+	}
+	if _, err := tx.ExecContext(ctx, `DELETE FROM rule_number; DELETE FROM book_in_force`); err != nil {
+		return fmt.Errorf("settle the rules: %w", err)
+	}
+	numbers := values.BasisFactors()
+	numbers["trace-g"] = values.Must("trace-g")
+	for _, c := range Components {
+		if pct, ok := values.Number("fallback-" + c.String()); ok {
+			numbers["fallback-"+c.String()] = pct / 100
+		}
+	}
+	for name, value := range numbers {
+		if _, err := tx.ExecContext(ctx, `INSERT INTO rule_number(name,value) VALUES(?,?)`, name, value); err != nil {
+			return fmt.Errorf("settle the rules: %w", err)
+		}
+	}
+	for rank, book := range values.BookTables() {
+		_, err := tx.ExecContext(ctx, `INSERT INTO book_in_force(growth_form,species_id,stage,rank,book,fraction,method)
+			SELECT growth_form, species_id, stage, ?, book, dm_pct / 100 * n.value, iif(basis IN (?,'unknown'), 9, 10)
+			FROM book_value JOIN rule_number n ON n.name = basis WHERE book = ?`, rank, values["basis"], book)
+		if err != nil {
+			return fmt.Errorf("put book table %s in force: %w", book, err)
+		}
+	}
+	return nil
+}
+
+// readSettings reads the settings in force, defaults filled in.
+func readSettings(ctx context.Context, q querier) (Values, error) {
+	v := defaultValues()
+	err := each(ctx, q, `SELECT name, value FROM setting`, nil, func(scan func(...any) error) error {
+		var name, value string
+		err := scan(&name, &value)
+		v[name] = value
+		return err
+	})
+	return v, err
+}
+
+// settleDrying makes the ratios of an occasion and the dry weights resting on
+// them.
+func (t *Tx) settleDrying(occasion int64) error {
+	if err := t.exec(`DELETE FROM drying_ratio WHERE occasion_id=?`, occasion); err != nil {
+		return err
+	}
+	err := t.exec(`INSERT INTO drying_ratio SELECT * FROM drying_ratio_now WHERE occasion_id=?`, occasion)
+	if err != nil {
+		return err
+	}
+	return t.settleBags(occasion<<20, occasion<<20+maxSeq)
+}
+
+// maxSeq is the largest number of a visit within its occasion.
+const maxSeq = 1<<20 - 1
+
+// unsettledBags finds bags whose stored dry weight differs from the rule's.
+const unsettledBags = `SELECT b.visit_id, b.component, b.species_id, b.bag, r.dry_g, r.method FROM bag b JOIN bag_rule r
+	ON r.visit_id=b.visit_id AND r.component=b.component AND r.species_id=b.species_id AND r.bag=b.bag
+	WHERE b.visit_id BETWEEN ? AND ? AND (b.used_method IS NOT r.method OR (b.used_dry_g IS NULL) <> (r.dry_g IS NULL)
+		OR abs(b.used_dry_g - r.dry_g) > 1e-12 * abs(r.dry_g))`
+
+// settleBags brings the stored dry weights of a range of visits in line with
+// the rule.
+func (t *Tx) settleBags(from, to int64) error {
+	type unsettled struct {
+		visit, component, species int64
+		bag                       string
+		dry                       Num
+		method                    int
+	}
+	var list []unsettled
+	err := t.each(unsettledBags, []any{from, to}, func(scan func(...any) error) error {
+		var u unsettled
+		err := scan(&u.visit, &u.component, &u.species, &u.bag, &u.dry, &u.method)
+		list = append(list, u)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	for _, u := range list {
+		err := t.exec(`UPDATE bag SET used_dry_g=?, used_method=? WHERE visit_id=? AND component=? AND species_id=? AND bag=?`,
+			u.dry, u.method, u.visit, u.component, u.species, u.bag)
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// settleSites settles what was looked for, and the sampling unit, of every
+// touched site.
+func (t *Tx) settleSites() error {
+	if err := t.saveSpans(); err != nil {
+		return err
+	}
+	for _, site := range slices.Sorted(maps.Keys(t.touch.sites)) {
+		if err := t.settleLookedFor(site); err != nil {
+			return err
+		}
+		if err := t.settleUnit(site); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// settleUnit chooses the sampling unit of a site that declares none, once:
+// the transect where every occasion has three or more, else the frame. The
+// choice is stored, so that one lost transect does not flip it.
+func (t *Tx) settleUnit(site int64) error {
+	return t.exec(`UPDATE site SET unit_in_use = iif(
+		(SELECT min(k) FROM (SELECT count(DISTINCT v.transect) AS k FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id
+			WHERE o.site_id = ?1 AND (v.found OR v.empty OR v.components_sampled IS NOT NULL) GROUP BY o.occasion_id)) >= 3, 'transect', 'frame')
+		WHERE site_id = ?1 AND sampling_unit IS NULL AND unit_in_use IS NULL
+		AND EXISTS (SELECT 1 FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id WHERE o.site_id = ?1)`, site)
+}
