@@ -327,3 +327,33 @@ func (s *Snapshot) TablesInForce() ([]string, error) {
 	})
 	return out, err
 }
+
+// SeasonsOfComponents finds the sites whose production components are each
+// clipped in one season, and not all in the same one: for those, a yearly
+// total takes each component in its own season.
+func (s *Snapshot) SeasonsOfComponents() (map[int64]map[Component]string, error) {
+	seasons := map[int64]map[Component]string{}
+	mixed := map[int64]bool{}
+	err := s.each(`SELECT DISTINCT site_id, season, component FROM type_span WHERE component IN (1, 2)`, nil, func(scan func(...any) error) error {
+		var site int64
+		var season string
+		var c Component
+		if err := scan(&site, &season, &c); err != nil {
+			return err
+		}
+		if seasons[site] == nil {
+			seasons[site] = map[Component]string{}
+		}
+		if _, twice := seasons[site][c]; twice {
+			mixed[site] = true
+		}
+		seasons[site][c] = season
+		return nil
+	})
+	for site, by := range seasons {
+		if mixed[site] || len(by) < 2 || by[Herbaceous] == by[Browse] {
+			delete(seasons, site)
+		}
+	}
+	return seasons, err
+}

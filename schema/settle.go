@@ -143,11 +143,20 @@ func (t *Tx) settleSites() error {
 
 // settleUnit chooses the sampling unit of a site that declares none, once:
 // the transect where every occasion has three or more, else the frame. The
-// choice is stored, so that one lost transect does not flip it.
+// choice is stored and said, so that one lost transect does not flip it.
 func (t *Tx) settleUnit(site int64) error {
-	return t.exec(`UPDATE site SET unit_in_use = iif(
-		(SELECT min(k) FROM (SELECT count(DISTINCT v.transect) AS k FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id
-			WHERE o.site_id = ?1 AND (v.found OR v.empty OR v.components_sampled IS NOT NULL) GROUP BY o.occasion_id)) >= 3, 'transect', 'frame')
-		WHERE site_id = ?1 AND sampling_unit IS NULL AND unit_in_use IS NULL
-		AND EXISTS (SELECT 1 FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id WHERE o.site_id = ?1)`, site)
+	var code string
+	var fewest Num
+	open, err := t.queryRow(`SELECT s.site, (SELECT min(k) FROM (SELECT count(DISTINCT v.transect) AS k FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id
+			WHERE o.site_id = s.site_id AND (v.found OR v.empty OR v.components_sampled IS NOT NULL) GROUP BY o.occasion_id))
+		FROM site s WHERE s.site_id = ? AND s.sampling_unit IS NULL AND s.unit_in_use IS NULL`, []any{site}, &code, &fewest)
+	if err != nil || !open || !fewest.Valid {
+		return err
+	}
+	unit, why := "frame", "fewer than three transects on some occasion"
+	if fewest.Float64 >= 3 {
+		unit, why = "transect", "three transects or more on every occasion"
+	}
+	t.Notices = append(t.Notices, fmt.Sprintf("site %q declares no sampling unit: the %s was chosen (%s), and stays", code, unit, why))
+	return t.exec(`UPDATE site SET unit_in_use=? WHERE site_id=?`, unit, site)
 }

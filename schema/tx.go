@@ -21,6 +21,8 @@ type Tx struct {
 	names nameCaches
 	touch touched
 	wrote bool // some record was added or changed
+	// Notices say what was settled unasked, once Write has settled.
+	Notices []string
 }
 
 // touched collects what must be settled before the transaction ends.

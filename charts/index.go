@@ -1,0 +1,122 @@
+package charts
+
+import (
+	"fmt"
+	"html/template"
+	"math"
+	"strconv"
+)
+
+type indexPage struct {
+	common
+	Finding string
+	Rows    []indexRow
+	Scale   string // the end of the shared scale
+}
+
+// indexRow is a site in the table of sites. The Sort fields are what the
+// page's script orders by; blank ones go last.
+type indexRow struct {
+	Page, Code, Name, Stratum string
+	Year, Component           string
+	N                         string
+	Mean, MeanSort, Interval  string
+	Bar, Spark, Mark          template.HTML
+	Verdict, VerdictSort      string
+	Remarks, Loud             int
+}
+
+func newIndexPage(r *Report) *indexPage {
+	scale := r.indexScale()
+	p := &indexPage{
+		common:  common{Report: r, Title: "All sites", Here: "index"},
+		Finding: indexFinding(r),
+		Scale:   trimmed(scale.max, 2),
+	}
+	for i := range r.Sites {
+		p.Rows = append(p.Rows, newIndexRow(r, &r.Sites[i], scale))
+	}
+	return p
+}
+
+func newIndexRow(r *Report, s *Site, scale axis) indexRow {
+	row := indexRow{Page: pageName(s.Code), Code: s.Code, Name: s.Name, Stratum: s.Stratum}
+	row.Remarks, row.Loud = s.remarkCount()
+	x := s.headline()
+	y := x.latest()
+	if y == nil {
+		return row
+	}
+	row.Year = strconv.Itoa(y.Year)
+	row.Component = s.label(x)
+	row.N = strconv.Itoa(y.N)
+	row.Verdict, row.Mark = y.verdict(), template.HTML(verdictMark(y))
+	row.VerdictSort = strconv.Itoa(y.mark())
+	row.Spark = sparkSVG(s, x, sparkLabel(r, s, x))
+	if y.Mean == nil {
+		return row
+	}
+	f := s.figures()
+	row.Mean, row.MeanSort = f.show(y.Mean), full(*y.Mean)
+	row.Interval = f.span(y.Low, y.High)
+	row.Bar = intervalSVG(y, scale, yearNote(r, s, f, y))
+	return row
+}
+
+// indexScale spans the latest means and intervals of all sites.
+func (r *Report) indexScale() axis {
+	top := 0.0
+	for i := range r.Sites {
+		if y := r.Sites[i].headline().latest(); y != nil {
+			for _, v := range []*float64{y.Mean, y.High} {
+				if v != nil {
+					top = math.Max(top, *v)
+				}
+			}
+		}
+	}
+	return axisFor(top)
+}
+
+func sparkLabel(r *Report, s *Site, x *Series) string {
+	low, high, n := x.extremes()
+	if n == 0 {
+		return ""
+	}
+	f := s.figures()
+	return fmt.Sprintf("%d years with a mean, from %s to %s%s%s", n, f.show(low.Mean), f.show(high.Mean), nbsp, r.Unit)
+}
+
+// indexFinding says how many sites there are, how many were clipped in the
+// latest year, and for how many of those the frames were enough.
+func indexFinding(r *Report) string {
+	latest := math.MinInt
+	for i := range r.Sites {
+		if y := r.Sites[i].headline().latest(); y != nil {
+			latest = max(latest, y.Year)
+		}
+	}
+	if latest == math.MinInt {
+		return fmt.Sprintf("%d %s; no clipping is recorded yet.", len(r.Sites), plural(len(r.Sites), "site", "sites"))
+	}
+	clipped, judged, enough := 0, 0, 0
+	for i := range r.Sites {
+		y := r.Sites[i].headline().latest()
+		if y == nil || y.Year != latest {
+			continue
+		}
+		clipped++
+		if y.Adequate != nil {
+			judged++
+			if *y.Adequate {
+				enough++
+			}
+		}
+	}
+	text := fmt.Sprintf("%d of %d %s clipped in %d.", clipped, len(r.Sites),
+		plural(len(r.Sites), "site was", "sites were"), latest)
+	if judged > 0 {
+		text += fmt.Sprintf(" In %d of the %d that could be judged the sample was enough for %s.", enough, judged, r.enough())
+	}
+	return text
+}

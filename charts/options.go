@@ -1,0 +1,174 @@
+package charts
+
+import (
+	"encoding/json"
+	"fmt"
+	"html/template"
+	"strconv"
+
+	gocharts "github.com/go-echarts/go-echarts/v2/charts"
+	"github.com/go-echarts/go-echarts/v2/opts"
+	"github.com/go-echarts/go-echarts/v2/types"
+)
+
+// Colours are names of style sheet variables: the page's scheme, and print,
+// change them without a chart being drawn again.
+const (
+	inkColor   = "var(--ink)"
+	mutedColor = "var(--muted)"
+	gridColor  = "var(--grid)"
+	lineColor  = "var(--series)"
+)
+
+// States of a mark: filled, hollow, or a bare cross. report.js draws them.
+const (
+	markEnough = iota
+	markTooFew
+	markNotJudged
+)
+
+// Shapes of a mark, so that components differ by more than colour.
+const (
+	shapeCircle = iota
+	shapeTriangle
+	shapeSquare
+)
+
+func (y *Year) mark() int {
+	switch {
+	case y.Adequate == nil:
+		return markNotJudged
+	case *y.Adequate:
+		return markEnough
+	}
+	return markTooFew
+}
+
+func shapeOf(component string) int {
+	switch component {
+	case "herbaceous":
+		return shapeTriangle
+	case "browse":
+		return shapeSquare
+	}
+	return shapeCircle
+}
+
+// block is what a page holds for one chart: the options of the library, and
+// the words report.js adds to it.
+type block struct {
+	Option map[string]any    `json:"option"`
+	Notes  map[string]string `json:"notes"` // by year: what a pointer shows
+	Wanted string            `json:"wanted,omitempty"`
+}
+
+// script returns the block as JSON that is safe inside a script element:
+// json.Marshal writes <, > and & as escapes.
+func (b block) script() (template.JS, error) {
+	out, err := json.Marshal(b)
+	if err != nil {
+		return "", fmt.Errorf("chart options: %w", err)
+	}
+	return template.JS(out), nil
+}
+
+// baseChart has what all charts of a site share: the years across, a value
+// axis from 0, no animation (pages are printed), no legend (the page has one).
+func baseChart(years []int, y axis, yName string) *gocharts.Line {
+	line := gocharts.NewLine()
+	line.SetGlobalOptions(
+		gocharts.WithAnimation(false),
+		gocharts.WithLegendOpts(opts.Legend{Show: opts.Bool(false)}),
+		gocharts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}),
+		gocharts.WithGridOpts(opts.Grid{Left: "54", Right: "10", Top: "32", Bottom: "44"}),
+		gocharts.WithXAxisOpts(opts.XAxis{
+			Type: "category", Name: "growth year", NameLocation: "middle", NameGap: 27,
+			AxisLabel: &opts.AxisLabel{Color: mutedColor, FontSize: 12, HideOverlap: opts.Bool(true)},
+			AxisLine:  &opts.AxisLine{LineStyle: &opts.LineStyle{Color: mutedColor}},
+			AxisTick:  &opts.AxisTick{AlignWithLabel: opts.Bool(true)},
+		}),
+		gocharts.WithYAxisOpts(opts.YAxis{
+			Type: "value", Name: yName, NameLocation: "end", NameGap: 14,
+			Min: 0, Max: y.max, SplitNumber: y.steps,
+			AxisLabel: &opts.AxisLabel{Color: mutedColor, FontSize: 12},
+			SplitLine: &opts.SplitLine{LineStyle: &opts.LineStyle{Color: gridColor}},
+		}),
+	)
+	labels := make([]string, len(years))
+	for i, v := range years {
+		labels[i] = strconv.Itoa(v)
+	}
+	line.SetXAxis(labels)
+	return line
+}
+
+// overlay adds a series that report.js draws with the shape of that name.
+func overlay(line *gocharts.Line, name, shape string, data []opts.CustomData) {
+	c := gocharts.NewCustom()
+	c.AddSeries(name, data, gocharts.WithCustomChartOpts(opts.CustomChart{RenderItem: types.FuncStr("@" + shape)}))
+	line.Overlap(c)
+}
+
+// options finishes a chart. Validate fills in the years, which the library
+// leaves out of the options until then.
+func options(line *gocharts.Line) map[string]any {
+	line.Validate()
+	return line.JSON()
+}
+
+// meanChart draws one series: frames as points, intervals as bars cut at 0,
+// means as marks joined by a line that breaks where a year has no mean.
+func meanChart(r *Report, s *Site, x *Series) block {
+	years := s.yearSpan()
+	line := baseChart(years, s.sharedAxis(x.Production), r.Unit)
+	notes := map[string]string{}
+	means := make([]opts.LineData, len(years))
+	var frames, intervals, marks []opts.CustomData
+	f := s.figures()
+	for i, year := range years {
+		y := x.year(year)
+		if y == nil {
+			notes[strconv.Itoa(year)] = fmt.Sprintf("%d: not clipped", year)
+			continue
+		}
+		notes[strconv.Itoa(year)] = yearNote(r, s, f, y)
+		for k, v := range y.Frames {
+			frames = append(frames, opts.CustomData{Value: []any{i, significant(v, 6), jitter(k)}})
+		}
+		if y.Mean == nil {
+			continue
+		}
+		means[i].Value = *y.Mean
+		marks = append(marks, opts.CustomData{Value: []any{i, *y.Mean, y.mark(), shapeOf(x.Component)}})
+		if y.Low != nil && y.High != nil {
+			intervals = append(intervals, intervalBar(i, *y.Low, *y.High))
+		}
+	}
+	line.AddSeries("mean", means,
+		gocharts.WithLineChartOpts(opts.LineChart{ShowSymbol: opts.Bool(false)}),
+		gocharts.WithLineStyleOpts(opts.LineStyle{Color: lineColor, Width: 1.5}))
+	overlay(line, "interval", "interval", intervals)
+	overlay(line, "frames", "frame", frames)
+	overlay(line, "marks", "mark", marks)
+	return block{Option: options(line), Notes: notes}
+}
+
+// intervalBar is cut at 0; the last number says so, and the cut end is drawn
+// without a cap.
+func intervalBar(i int, low, high float64) opts.CustomData {
+	cut := 0
+	if low < 0 {
+		low, cut = 0, 1
+	}
+	return opts.CustomData{Value: []any{i, low, max(high, 0), cut}}
+}
+
+// year finds a year of the series, nil when it was not clipped.
+func (x *Series) year(year int) *Year {
+	for i := range x.Years {
+		if x.Years[i].Year == year {
+			return &x.Years[i]
+		}
+	}
+	return nil
+}

@@ -1,0 +1,290 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync/atomic"
+
+	"github.com/spf13/cobra"
+
+	"clipledger/monitor/intake"
+	"clipledger/schema"
+)
+
+// importOptions are the flags of import.
+type importOptions struct {
+	dryRun, replace, skipBad       bool
+	maps, sets, mapFiles, leaveOut []string
+	ignore                         []string
+	dates, missing                 string
+	read                           intake.Options
+	kind                           string
+}
+
+// importKinds are the kinds of files and how each is read into the ledger.
+var importKinds = map[string]func(*fileImport) error{
+	"clippings":   (*fileImport).clippings,
+	"drying":      importSmall(intake.Dryings, (*schema.Import).Drying),
+	"sites":       importSmall(intake.Sites, (*schema.Import).Site),
+	"species":     importSmall(intake.Species, (*schema.Import).Species),
+	"frame-types": importSmall(intake.FrameTypes, (*schema.Import).FrameType),
+	"book-values": importSmall(intake.BookValues, (*schema.Import).BookValue),
+	"rain":        importSmall(intake.Rains, (*schema.Import).Rain),
+}
+
+// kindWords lists the kinds in the order in which a newcomer needs them.
+var kindWords = []string{"clippings", "drying", "sites", "species", "frame-types", "book-values", "rain"}
+
+func newImport(a *app) *cobra.Command {
+	o := &importOptions{}
+	cmd := &cobra.Command{
+		Use:   "import KIND FILE...",
+		Short: "Bring CSV files into the ledger, all of them or nothing",
+		Long: `Reads CSV files (comma, semicolon or tab; UTF-8) of one KIND into the ledger:
+clippings, drying, sites, species, frame-types, book-values or rain. Column
+names ignore case, spaces and underscores. The whole call is one transaction:
+if any row is refused or contradicts the ledger, nothing is kept, and every
+problem is listed with its file, line, column and value. Importing the same
+file again changes nothing; blanks are completed.
+
+Missing is an empty cell, NA, NaN, . or -; it is never zero.`,
+		Example: `  clipledger import sites sites.csv
+  clipledger import clippings clip-2024.csv clip-2025.csv
+  clipledger import clippings old.csv --map dry_g="Dry wt (g)" --set frame_type="9.6 ft2" --dates mdy
+  clipledger import clippings lab.csv --skip-bad`,
+		Args: cobra.MinimumNArgs(2),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			o.kind = args[0]
+			if err := o.parse(); err != nil {
+				return err
+			}
+			return runImport(cmd.Context(), a, o, args[1:])
+		},
+	}
+	f := cmd.Flags()
+	f.BoolVar(&o.dryRun, "dry-run", false, "try everything, keep nothing")
+	f.BoolVar(&o.replace, "replace", false, "where the file contradicts the ledger, take the file's value and keep the old one in the history")
+	f.BoolVar(&o.skipBad, "skip-bad", false, "take the good rows, write the others with their reasons to FILE.rejected.csv")
+	f.StringArrayVar(&o.maps, "map", nil, "`OURS=THEIRS`: the file's column THEIRS is our column OURS; repeatable")
+	f.StringArrayVar(&o.mapFiles, "map-file", nil, "a CSV `FILE` with the columns ours,theirs; repeatable")
+	f.StringArrayVar(&o.sets, "set", nil, "`OURS=VALUE`: one value for our column OURS in every row; repeatable")
+	f.StringArrayVar(&o.ignore, "ignore", nil, "a `COLUMN` of the file to ignore on purpose; repeatable")
+	f.StringArrayVar(&o.leaveOut, "leave-out", nil, "`COLUMN=VALUE,...`: rows to leave out on purpose; repeatable")
+	f.StringVar(&o.dates, "dates", "iso", "`FORM` of dates: iso (2025-06-30), mdy (6/30/25) or dmy (30.6.25)")
+	f.StringVar(&o.missing, "missing", "", "words that mean missing, with commas between, in `PLACE` of NA,NaN,.,-")
+	return cmd
+}
+
+// parse turns the flags into what the reader takes.
+func (o *importOptions) parse() error {
+	if importKinds[o.kind] == nil {
+		return usagef("there is no kind %q; use %s", o.kind, strings.Join(kindWords, ", "))
+	}
+	r := intake.Options{Map: map[string]string{}, Set: map[string]string{}, LeaveOut: map[string][]string{}, Ignore: o.ignore, Dates: o.dates}
+	for _, name := range o.mapFiles {
+		m, problems, err := intake.ReadMapFile(name)
+		if err != nil {
+			return fmt.Errorf("read the map file: %w", err)
+		}
+		if len(problems) > 0 {
+			return usagef("%s", problems[0])
+		}
+		for ours, theirs := range m {
+			r.Map[ours] = theirs
+		}
+	}
+	if err := pairs(o.maps, "--map", r.Map); err != nil {
+		return err
+	}
+	if err := pairs(o.sets, "--set", r.Set); err != nil {
+		return err
+	}
+	for _, text := range o.leaveOut {
+		name, values, ok := strings.Cut(text, "=")
+		if !ok || name == "" {
+			return usagef("--leave-out %q: write COLUMN=VALUE,VALUE", text)
+		}
+		r.LeaveOut[name] = append(r.LeaveOut[name], strings.Split(values, ",")...)
+	}
+	if o.missing != "" {
+		r.Missing = strings.Split(o.missing, ",")
+	}
+	o.read = r
+	return nil
+}
+
+// pairs reads NAME=VALUE flags; the value may hold anything, commas too.
+func pairs(texts []string, flag string, into map[string]string) error {
+	for _, text := range texts {
+		name, value, ok := strings.Cut(text, "=")
+		if !ok || name == "" {
+			return usagef("%s %q: write OURS=VALUE", flag, text)
+		}
+		if _, twice := into[name]; twice && flag == "--set" {
+			return usagef("%s names %s twice", flag, name)
+		}
+		into[name] = value
+	}
+	return nil
+}
+
+// noted are the options as the ledger remembers them with the import.
+func (o *importOptions) noted() map[string]any {
+	out := map[string]any{}
+	add := func(name string, value any, given bool) {
+		if given {
+			out[name] = value
+		}
+	}
+	add("map", o.read.Map, len(o.read.Map) > 0)
+	add("set", o.read.Set, len(o.read.Set) > 0)
+	add("ignore", o.ignore, len(o.ignore) > 0)
+	add("leave_out", o.read.LeaveOut, len(o.read.LeaveOut) > 0)
+	add("dates", o.dates, o.dates != "iso")
+	add("missing", o.read.Missing, len(o.read.Missing) > 0)
+	add("replace", true, o.replace)
+	add("skip_bad", true, o.skipBad)
+	return out
+}
+
+// importRun is one call of import.
+type importRun struct {
+	a       *app
+	o       *importOptions
+	files   []*fileImport
+	rows    atomic.Int64 // for the progress line
+	refused int
+}
+
+// fileImport is one file of the call.
+type fileImport struct {
+	*importRun
+	path     string
+	file     *intake.File
+	tx       *schema.Tx
+	im       *schema.Import
+	vocab    *schema.Vocabulary
+	summary  intake.Summary
+	problems []schema.Problem
+	notices  []string
+}
+
+// runImport imports the files in one transaction.
+func runImport(ctx context.Context, a *app, o *importOptions, paths []string) error {
+	if err := namedTwice(paths); err != nil {
+		return err
+	}
+	run := &importRun{a: a, o: o}
+	defer run.close()
+	for _, p := range paths {
+		f, err := intake.Open(p)
+		if err != nil {
+			return err
+		}
+		run.files = append(run.files, &fileImport{importRun: run, path: p, file: f})
+	}
+	l, err := schema.OpenWrite(ctx, a.ledger)
+	if err != nil {
+		return err
+	}
+	defer l.Close()
+	created := l.Created()
+	stop := a.progress(func() string { return fmt.Sprintf("%d rows read", run.rows.Load()) })
+	var writing *schema.Tx
+	err = l.Write(ctx, a.at(), func(tx *schema.Tx) error {
+		writing = tx
+		return run.all(tx)
+	})
+	stop()
+	var settled []string
+	if writing != nil {
+		settled = writing.Notices
+	}
+	return run.finish(err, created, settled)
+}
+
+func (r *importRun) close() {
+	for _, f := range r.files {
+		f.file.Close()
+	}
+}
+
+// namedTwice refuses a file that is given twice.
+func namedTwice(paths []string) error {
+	var seen []os.FileInfo
+	for _, p := range paths {
+		info, err := os.Stat(p)
+		if err != nil {
+			continue // opening it says why
+		}
+		if slices.ContainsFunc(seen, func(s os.FileInfo) bool { return os.SameFile(s, info) }) {
+			return usagef("%s is named twice", filepath.Base(p))
+		}
+		seen = append(seen, info)
+	}
+	return nil
+}
+
+// all reads every file into the transaction.
+func (r *importRun) all(tx *schema.Tx) error {
+	for _, f := range r.files {
+		if err := f.run(tx); err != nil {
+			return err
+		}
+		r.refused += len(f.problems)
+	}
+	if r.refused > 0 && !r.o.skipBad {
+		return errData
+	}
+	if r.o.dryRun {
+		return schema.ErrDryRun
+	}
+	return nil
+}
+
+// run reads one file into the transaction.
+func (f *fileImport) run(tx *schema.Tx) error {
+	f.tx = tx
+	var err error
+	if f.vocab, err = tx.Vocabulary(); err != nil {
+		return err
+	}
+	f.im, err = tx.Import(schema.Source{Kind: f.o.kind, File: f.file.Name(), Name: f.file.Name(), Options: f.o.noted(), Replace: f.o.replace,
+		Problem: f.problem, Notice: func(text string) { f.notices = append(f.notices, text) }})
+	if err != nil {
+		return err
+	}
+	err = importKinds[f.o.kind](f)
+	var usage *intake.UsageError
+	switch {
+	case errors.As(err, &usage):
+		return usageError{err}
+	case errors.Is(err, intake.ErrUnreadable):
+		if len(f.problems) == 0 {
+			f.problem(schema.Problem{File: f.file.Name(), What: "the file cannot be read"})
+		}
+	case err != nil:
+		return fmt.Errorf("import %s: %w", f.file.Name(), err)
+	}
+	return f.im.Finish(f.file.SHA256())
+}
+
+func (f *fileImport) problem(p schema.Problem) { f.problems = append(f.problems, p) }
+
+// importSmall reads a kind of file that comes record by record.
+func importSmall[T any](read func(*intake.File, intake.Options, *schema.Vocabulary, func(T) error, func(schema.Problem)) (intake.Summary, error),
+	put func(*schema.Import, T) error) func(*fileImport) error {
+	return func(f *fileImport) error {
+		var err error
+		f.summary, err = read(f.file, f.o.read, f.vocab, func(rec T) error {
+			f.rows.Add(1)
+			return put(f.im, rec)
+		}, f.problem)
+		return err
+	}
+}

@@ -1,0 +1,155 @@
+package intake
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+)
+
+// WriteRejected copies the rows of a file that begin at, or run over, the
+// given lines into a new file beside it: FILE.rejected.csv, or
+// FILE.rejected.2.csv and so on where that name is taken. The new file has
+// the same header and delimiter, and the reasons, joined by " | ", in a last
+// column. It returns the path of the new file, "" where there are no reasons.
+func WriteRejected(inputPath string, reasons map[int][]string) (rejectedPath string, err error) {
+	if len(reasons) == 0 {
+		return "", nil
+	}
+	f, err := Open(inputPath)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	t, err := openTable(f)
+	if err != nil {
+		return "", fmt.Errorf("read %s again for its rejected rows: %w", f.name, err)
+	}
+	out, err := createFree(inputPath)
+	if err != nil {
+		return "", err
+	}
+	if err := copyRejected(out, t, inputPath, reasons); err != nil {
+		out.Close()
+		os.Remove(out.Name())
+		return "", err
+	}
+	return out.Name(), nil
+}
+
+// createFree makes a new file under the first free name.
+func createFree(inputPath string) (*os.File, error) {
+	name := inputPath + ".rejected.csv"
+	for n := 2; ; n++ {
+		f, err := os.OpenFile(name, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+		if !errors.Is(err, os.ErrExist) {
+			return f, err
+		}
+		name = fmt.Sprintf("%s.rejected.%d.csv", inputPath, n)
+	}
+}
+
+// copyRejected writes the rows that have reasons and closes the new file.
+func copyRejected(out *os.File, t *table, inputPath string, reasons map[int][]string) error {
+	if t.text.bom { // spreadsheets need it to read what they wrote
+		if _, err := out.WriteString(byteOrderMark); err != nil {
+			return err
+		}
+	}
+	w := csv.NewWriter(out)
+	w.Comma = t.delimiter
+	column := "reason"
+	if len(find(t.header, column)) > 0 {
+		column = "reason of rejection"
+	}
+	if err := w.Write(append(append([]string(nil), t.header...), column)); err != nil {
+		return err
+	}
+	told := 0
+	for {
+		cells, first, last, err := t.raw(inputPath)
+		if err == io.EOF {
+			break
+		}
+		if err != nil {
+			return fmt.Errorf("read %s again for its rejected rows: %w", t.file.name, err)
+		}
+		var why []string
+		for line := first; line <= last; line++ {
+			if len(reasons[line]) > 0 {
+				told++
+				why = append(why, reasons[line]...)
+			}
+		}
+		if why == nil {
+			continue
+		}
+		row := append([]string(nil), cells...)
+		for len(row) < len(t.header) {
+			row = append(row, "")
+		}
+		if err := w.Write(append(row, strings.Join(why, " | "))); err != nil {
+			return err
+		}
+	}
+	if missed := len(reasons) - told; missed > 0 {
+		return fmt.Errorf("%s has no row in %d of the lines to reject: it has changed while it was read; import it again", t.file.name, missed)
+	}
+	w.Flush()
+	if err := w.Error(); err != nil {
+		return err
+	}
+	return out.Close()
+}
+
+// raw reads the next row for copying, whatever is wrong with it, and the
+// lines on which it begins and ends. A row whose quotes do not pair up is
+// split as well as it can be, or kept as one cell.
+func (t *table) raw(inputPath string) (cells []string, first, last int, err error) {
+	from := t.offset
+	cells, first, err = t.read()
+	if err == nil {
+		return cells, first, t.lineAfter(cells), nil
+	}
+	var bad *rowError
+	if !errors.As(err, &bad) || bad.ends {
+		return nil, 0, 0, err
+	}
+	text, err := t.bytesAt(inputPath, from, t.offset)
+	if err != nil {
+		return nil, 0, 0, err
+	}
+	return t.splitBadly(strings.Trim(text, "\n")), t.badFirst, t.badLast, nil
+}
+
+// bytesAt reads a stretch of the text again, with its lines ended by LF.
+func (t *table) bytesAt(inputPath string, from, to int64) (string, error) {
+	f, err := os.Open(inputPath)
+	if err != nil {
+		return "", err
+	}
+	defer f.Close()
+	if t.text.bom {
+		from, to = from+int64(len(byteOrderMark)), to+int64(len(byteOrderMark))
+	}
+	b := make([]byte, to-from)
+	if _, err := f.ReadAt(b, from); err != nil {
+		return "", fmt.Errorf("read %s again for its rejected rows: %w", t.file.name, err)
+	}
+	endLinesWithLF(b)
+	return strings.ReplaceAll(string(b), "\r\n", "\n"), nil
+}
+
+// splitBadly splits the text of a row whose quotes do not pair up, taking
+// quotes as they come; where that gives more than one row the text stays whole.
+func (t *table) splitBadly(text string) []string {
+	r := csv.NewReader(strings.NewReader(text))
+	r.Comma, r.FieldsPerRecord, r.LazyQuotes = t.delimiter, -1, true
+	rows, err := r.ReadAll()
+	if err != nil || len(rows) != 1 {
+		return []string{text}
+	}
+	return rows[0]
+}

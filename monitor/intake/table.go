@@ -1,0 +1,241 @@
+package intake
+
+import (
+	"bufio"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"strings"
+
+	"clipledger/schema"
+)
+
+// table is a file seen as a header and rows of cells, each with the line on
+// which it begins as an editor counts it.
+type table struct {
+	file       *File
+	text       *textReader
+	csv        *csv.Reader
+	delimiter  rune
+	header     []string // as in the file, without surrounding spaces
+	headerLine int
+	least      int   // cells a row needs: nameless columns at the end may be left off
+	offset     int64 // where the row in hand ends
+
+	badFirst, badLast int // the lines of the last row that could not be used
+}
+
+// rowError is a row that cannot be used, or, where ends is set, the reason
+// why nothing more of the file can.
+type rowError struct {
+	schema.Problem
+	ends bool
+}
+
+func (e *rowError) Error() string { return e.String() }
+
+// openTable reads the header of a file.
+func openTable(f *File) (*table, error) {
+	text := &textReader{r: f}
+	buffered := bufio.NewReaderSize(text, textBufferBytes)
+	// An error here comes again when the first row is read.
+	start, _ := buffered.Peek(textBufferBytes)
+	t := &table{file: f, text: text, csv: csv.NewReader(buffered), delimiter: sniffDelimiter(start)}
+	t.csv.Comma = t.delimiter
+	t.csv.FieldsPerRecord = -1
+	t.csv.ReuseRecord = true
+	return t, t.readHeader()
+}
+
+// readHeader takes the first row that holds anything as the header. A first
+// line "sep=;", which spreadsheets write to announce their delimiter, is
+// passed over.
+func (t *table) readHeader() error {
+	for {
+		cells, line, err := t.read()
+		if err == io.EOF {
+			return t.fatal(0, "the file is empty", "export it again, or name another file")
+		}
+		if err != nil {
+			var bad *rowError
+			if errors.As(err, &bad) {
+				bad.ends = true // without a header there is nothing to go by
+			}
+			return err
+		}
+		if blank(cells) || (len(cells) == 2 && strings.EqualFold(cells[0], "sep=") && cells[1] == "") {
+			continue
+		}
+		t.headerLine = line
+		for i, name := range cells {
+			name = strings.Clone(trimCell(name))
+			t.header = append(t.header, name)
+			if name != "" {
+				t.least = i + 1
+			}
+		}
+		return nil
+	}
+}
+
+// next returns the next row that holds anything, cut or checked to the width
+// of the header. The cells are valid until the next call. At the end the
+// error is io.EOF; a row that cannot be used is a *rowError.
+func (t *table) next() (cells []string, line int, err error) {
+	for {
+		cells, line, err = t.read()
+		if err != nil {
+			return nil, line, err
+		}
+		if blank(cells) {
+			continue
+		}
+		if n := len(cells); n < t.least || n > len(t.header) && !blank(cells[len(t.header):]) {
+			return nil, line, t.ragged(line, cells)
+		}
+		if len(cells) > len(t.header) {
+			cells = cells[:len(t.header)]
+		}
+		return cells, line, nil
+	}
+}
+
+// read reads one row, whatever its width.
+func (t *table) read() (cells []string, line int, err error) {
+	cells, err = t.csv.Read()
+	before := t.offset
+	t.offset = t.csv.InputOffset()
+	t.text.rowDone()
+	if err == io.EOF {
+		return nil, 0, err
+	}
+	if err != nil {
+		return nil, 0, t.wrong(cells, err)
+	}
+	line, _ = t.csv.FieldPos(0)
+	if t.offset-before > maxRowBytes {
+		t.badFirst, t.badLast = line, t.lineAfter(cells)
+		return nil, line, t.bad(line, fmt.Sprintf("the row is longer than %d bytes", maxRowBytes),
+			"shorten it, or look for a quotation mark that is not closed")
+	}
+	return cells, line, nil
+}
+
+// wrong words an error of the CSV reader; cells are those read before it.
+func (t *table) wrong(cells []string, err error) error {
+	opened := t.lineAfter(cells)
+	var parse *csv.ParseError
+	var text *notText
+	switch {
+	case errors.As(err, &text):
+		return t.fatal(text.line, text.what, text.do)
+	case errors.Is(err, errRowTooLong):
+		return t.fatal(max(opened, 1), "no row ends within the next million bytes; most likely a quotation mark (\") is opened here and never closed",
+			`close it, or remove it`)
+	case !errors.As(err, &parse):
+		return fmt.Errorf("read %s: %w", t.file.name, err)
+	}
+	t.badFirst, t.badLast = parse.StartLine, parse.Line
+	if errors.Is(err, csv.ErrBareQuote) {
+		return t.bad(parse.Line, `a quotation mark (") stands inside a cell that does not begin with one`,
+			`remove it, or put the whole text in quotation marks and write the inner one twice ("")`)
+	}
+	if opened == 0 {
+		opened = parse.StartLine
+	}
+	what := `a quotation mark (") opens a cell here and is not closed properly`
+	if parse.Line > opened {
+		what += fmt.Sprintf(", so that the cell runs on to line %d", parse.Line)
+	}
+	return t.bad(opened, what, `close it before the delimiter, and write a quotation mark that belongs to the text twice ("")`)
+}
+
+// lineAfter returns the line on which the cell after the given ones begins,
+// or 0 where there are none.
+func (t *table) lineAfter(cells []string) int {
+	if len(cells) == 0 {
+		return 0
+	}
+	last := len(cells) - 1
+	line, _ := t.csv.FieldPos(last)
+	return line + strings.Count(cells[last], "\n")
+}
+
+// ragged words a row with too many or too few cells.
+func (t *table) ragged(line int, cells []string) error {
+	do := "leave no cell out: a missing value is an empty cell between two delimiters"
+	if len(cells) > len(t.header) {
+		do = fmt.Sprintf("put a text that contains %s in quotation marks", delimiterName(t.delimiter))
+		if t.delimiter == ',' {
+			do += ", and write numbers with a decimal point"
+		}
+	}
+	return t.bad(line, fmt.Sprintf("the row has %d cells where the header has %d", len(cells), len(t.header)), do)
+}
+
+// bad makes the error of one row.
+func (t *table) bad(line int, what, do string) error {
+	return &rowError{Problem: schema.Problem{File: t.file.name, Line: line, What: what, Do: do}}
+}
+
+// fatal makes the error that ends the reading.
+func (t *table) fatal(line int, what, do string) error {
+	return &rowError{Problem: schema.Problem{File: t.file.name, Line: line, What: what, Do: do}, ends: true}
+}
+
+// blank tells whether all cells are empty.
+func blank(cells []string) bool {
+	for _, c := range cells {
+		if c != "" && trimCell(c) != "" {
+			return false
+		}
+	}
+	return true
+}
+
+// sniffDelimiter returns the delimiter that stands most often, outside of
+// quotation marks, in the first line that is not empty; the comma where none
+// stands there or two stand equally often.
+func sniffDelimiter(start []byte) rune {
+	var commas, semicolons, tabs int
+	quoted, any := false, false
+scan:
+	for _, c := range start {
+		switch {
+		case c == '"':
+			quoted = !quoted
+		case quoted:
+		case c == ',':
+			commas++
+		case c == ';':
+			semicolons++
+		case c == '\t':
+			tabs++
+		case c == '\n' || c == '\r':
+			if any {
+				break scan
+			}
+			continue
+		}
+		any = true
+	}
+	switch {
+	case semicolons > commas && semicolons >= tabs:
+		return ';'
+	case tabs > commas && tabs > semicolons:
+		return '\t'
+	}
+	return ','
+}
+
+// delimiterName names a delimiter in a sentence.
+func delimiterName(d rune) string {
+	switch d {
+	case ';':
+		return "a semicolon"
+	case '\t':
+		return "a tab"
+	}
+	return "a comma"
+}

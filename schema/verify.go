@@ -1,0 +1,252 @@
+package schema
+
+import (
+	"context"
+	"fmt"
+)
+
+// Check is one part of Verify: what was looked at, how much of it, and what
+// was found wrong.
+type Check struct {
+	Name   string
+	Looked int
+	Faults []string
+}
+
+// mostFaults bounds how many faults of one check are listed.
+const mostFaults = 20
+
+func (c *Check) fault(format string, args ...any) {
+	if len(c.Faults) < mostFaults {
+		c.Faults = append(c.Faults, fmt.Sprintf(format, args...))
+	}
+}
+
+// Verify looks the whole ledger over: the file itself, foreign keys, the
+// layout, every stored result against the rule it came from, and whether the
+// history is complete.
+func (s *Snapshot) Verify() ([]Check, error) {
+	var out []Check
+	for _, check := range []func() (Check, error){s.verifyFile, s.verifyKeys, s.verifyLayout, s.verifyBags, s.verifyRatios,
+		s.verifyFrames, s.verifyLooked, s.verifyProvenance} {
+		c, err := check()
+		if err != nil {
+			return out, err
+		}
+		out = append(out, c)
+	}
+	return out, nil
+}
+
+func (s *Snapshot) verifyFile() (Check, error) {
+	c := Check{Name: "file"}
+	return c, s.each(`PRAGMA integrity_check`, nil, func(scan func(...any) error) error {
+		var text string
+		err := scan(&text)
+		c.Looked++
+		if text != "ok" {
+			c.fault("%s", text)
+		}
+		return err
+	})
+}
+
+func (s *Snapshot) verifyKeys() (Check, error) {
+	c := Check{Name: "foreign keys"}
+	return c, s.each(`SELECT "table", rowid, parent FROM pragma_foreign_key_check`, nil, func(scan func(...any) error) error {
+		var table, parent string
+		var row Num
+		err := scan(&table, &row, &parent)
+		c.fault("a row of %s points to a missing row of %s", table, parent)
+		return err
+	})
+}
+
+// verifyLayout compares the layout of the file with the one this program
+// makes, so that a view changed by another program does not pass for ours.
+func (s *Snapshot) verifyLayout() (Check, error) {
+	c := Check{Name: "layout"}
+	ours, err := ourLayout(s.ctx)
+	if err != nil {
+		return c, err
+	}
+	err = s.each(`SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL`, nil, func(scan func(...any) error) error {
+		var name, text string
+		if err := scan(&name, &text); err != nil {
+			return err
+		}
+		c.Looked++
+		if want, ok := ours[name]; !ok {
+			c.fault("%s was added by another program", name)
+		} else if want != text {
+			c.fault("%s differs from what this program makes", name)
+		}
+		delete(ours, name)
+		return nil
+	})
+	for name := range ours {
+		c.fault("%s is missing", name)
+	}
+	return c, err
+}
+
+// ourLayout makes an empty ledger in memory and reads its layout.
+func ourLayout(ctx context.Context) (map[string]string, error) {
+	db, err := openMemory()
+	if err != nil {
+		return nil, err
+	}
+	defer db.Close()
+	if _, err := db.ExecContext(ctx, definition()); err != nil {
+		return nil, fmt.Errorf("lay out a ledger to compare with: %w", err)
+	}
+	out := map[string]string{}
+	return out, each(ctx, db, `SELECT name, sql FROM sqlite_schema WHERE sql IS NOT NULL`, nil, func(scan func(...any) error) error {
+		var name, text string
+		err := scan(&name, &text)
+		out[name] = text
+		return err
+	})
+}
+
+// verifyBags compares every stored dry weight with the view that defines it.
+func (s *Snapshot) verifyBags() (Check, error) {
+	c := Check{Name: "dry weights"}
+	if err := s.each(`SELECT count(*) FROM bag`, nil, func(scan func(...any) error) error { return scan(&c.Looked) }); err != nil {
+		return c, err
+	}
+	return c, s.each(unsettledBags, []any{0, int64(1) << 62}, func(scan func(...any) error) error {
+		var visit, component, species, method int64
+		var bag string
+		var dry Num
+		err := scan(&visit, &component, &species, &bag, &dry, &method)
+		c.fault("the stored dry weight of a bag of %s (visit %d, bag %q) is not what the rule gives", Component(component), visit, bag)
+		return err
+	})
+}
+
+func (s *Snapshot) verifyRatios() (Check, error) {
+	c := Check{Name: "drying ratios"}
+	const columns = `occasion_id, component, level, species_id, growth_form, transect, frame, bag, ratio, samples`
+	if err := s.each(`SELECT count(*) FROM drying_ratio`, nil, func(scan func(...any) error) error { return scan(&c.Looked) }); err != nil {
+		return c, err
+	}
+	query := fmt.Sprintf(`SELECT occasion_id FROM (SELECT %[1]s FROM drying_ratio EXCEPT SELECT %[1]s FROM drying_ratio_now)
+		UNION SELECT occasion_id FROM (SELECT %[1]s FROM drying_ratio_now EXCEPT SELECT %[1]s FROM drying_ratio)`, columns)
+	return c, s.each(query, nil, func(scan func(...any) error) error {
+		var occasion int64
+		err := scan(&occasion)
+		c.fault("the stored drying ratios of occasion %d are not those of its samples", occasion)
+		return err
+	})
+}
+
+// verifyFrames compares what a frame is said to hold with its bags.
+func (s *Snapshot) verifyFrames() (Check, error) {
+	c := Check{Name: "frames"}
+	if err := s.each(`SELECT count(*) FROM visit`, nil, func(scan func(...any) error) error { return scan(&c.Looked) }); err != nil {
+		return c, err
+	}
+	return c, s.each(`SELECT v.visit_id FROM visit v LEFT JOIN (SELECT visit_id, sum(bit) AS found, sum(bit * some) AS recorded FROM
+			(SELECT b.visit_id, c.bit, max(green_g IS NOT NULL OR dry_g IS NOT NULL OR trace <> 0 OR status IS NOT NULL) AS some
+			FROM bag b JOIN component c ON c.component = b.component GROUP BY b.visit_id, b.component) GROUP BY visit_id) k ON k.visit_id = v.visit_id
+		WHERE v.found <> coalesce(k.found, 0) OR v.recorded <> coalesce(k.recorded, 0)`, nil, func(scan func(...any) error) error {
+		var visit int64
+		err := scan(&visit)
+		c.fault("frame %d does not hold the bags it is said to hold", visit)
+		return err
+	})
+}
+
+// verifyLooked works out anew, from the records, what was looked for at every
+// site, and compares.
+func (s *Snapshot) verifyLooked() (Check, error) {
+	c := Check{Name: "looked for"}
+	stored := map[lookedRow]bool{}
+	err := s.each(`SELECT occasion_id, frame_type_id, mask, outside FROM looked_for`, nil, func(scan func(...any) error) error {
+		var r lookedRow
+		err := scan(&r.occasion, &r.frameType, &r.mask, &r.outside)
+		stored[r] = true
+		return err
+	})
+	if err != nil {
+		return c, err
+	}
+	sites, err := s.Sites()
+	if err != nil {
+		return c, err
+	}
+	for _, site := range sites {
+		if err := s.compareSpans(&c, &site); err != nil {
+			return c, err
+		}
+		rows, err := lookedForNow(s, site.ID)
+		if err != nil {
+			return c, err
+		}
+		for _, r := range rows {
+			c.Looked++
+			if !stored[r] {
+				c.fault("what was looked for on occasion %d of site %s is not what the rule gives", r.occasion, site.Site)
+			}
+			delete(stored, r)
+		}
+	}
+	for r := range stored {
+		c.fault("occasion %d holds a row of looked_for that the rule does not give", r.occasion)
+	}
+	return c, nil
+}
+
+func (s *Snapshot) compareSpans(c *Check, site *SiteRecord) error {
+	for table, now := range map[string]string{"type_span": spansNow, "type_pair": pairsNow} {
+		query := fmt.Sprintf(`SELECT count(*) FROM (SELECT * FROM (SELECT * FROM %[1]s WHERE site_id=?1 EXCEPT SELECT * FROM (%[2]s))
+			UNION ALL SELECT * FROM (SELECT * FROM (%[2]s) EXCEPT SELECT * FROM %[1]s WHERE site_id=?1))`, table, now)
+		err := s.each(query, []any{site.ID}, func(scan func(...any) error) error {
+			var n int
+			err := scan(&n)
+			if n > 0 {
+				c.fault("%s of site %s is not what its records give (%d rows differ)", table, site.Site, n)
+			}
+			return err
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// verifyProvenance checks that every record names an import that exists, that
+// no import is half written, and that every change names who made it.
+func (s *Snapshot) verifyProvenance() (Check, error) {
+	c := Check{Name: "history"}
+	for _, t := range recordTables {
+		err := s.each(fmt.Sprintf(`SELECT count(*), sum(import_id NOT IN (SELECT import_id FROM import)) FROM %s`, t.name), nil, func(scan func(...any) error) error {
+			var n int
+			var orphans Num
+			err := scan(&n, &orphans)
+			c.Looked += n
+			if orphans.Float64 > 0 {
+				c.fault("%.0f rows of %s name an import that is not there", orphans.Float64, t.name)
+			}
+			return err
+		})
+		if err != nil {
+			return c, err
+		}
+	}
+	return c, s.each(`SELECT (SELECT count(*) FROM writing), (SELECT count(*) FROM change WHERE NOT json_valid(old) OR NOT json_valid(key))`, nil,
+		func(scan func(...any) error) error {
+			var writing, broken int
+			err := scan(&writing, &broken)
+			if writing > 0 {
+				c.fault("an import is half written")
+			}
+			if broken > 0 {
+				c.fault("%d entries of the history cannot be read", broken)
+			}
+			return err
+		})
+}
+
