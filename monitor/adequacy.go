@@ -23,8 +23,10 @@ func (c *calculation) adequacy(m *Mean) {
 	t := c.t.Quantile(upper(p), float64(m.N-1))
 	m.HalfPct = schema.Some(100 * t * cv / math.Sqrt(float64(m.N)) * math.Sqrt(c.unsampled(m)))
 	m.NRequired = c.required(cv, m.N, p)
-	if n, ok := c.sizes.assured(cv, c.rules.Assurance, p, &c.t); ok {
-		m.NAssured = schema.Some(float64(n))
+	if c.query.Assured {
+		if n, ok := c.sizes.assured(cv, c.rules.Assurance, p, &c.t); ok {
+			m.NAssured = schema.Some(float64(n))
+		}
 	}
 	if m.NRequired.Valid {
 		m.Adequate = verdict(float64(m.N) >= m.NRequired.Float64)

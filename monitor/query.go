@@ -14,7 +14,16 @@ type Query struct {
 	Filter
 	Confidence float64 // of intervals; 0: the ledger's setting
 	By         string  // "", treatment, block, transect, species or observer
+	Assured    bool    // work out assured sizes too: they cost more than all the rest
+	Unit       Unit    // of weights named in remarks; zero: lb/ac
 	KeepValues bool    // keep the sampling units' and the frames' values
+}
+
+func (q *Query) unit() Unit {
+	if q.Unit.Name == "" {
+		return Units[0]
+	}
+	return q.Unit
 }
 
 // ByWords are what means can be split by.

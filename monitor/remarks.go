@@ -28,7 +28,7 @@ func (m *Mean) remarkZeros(frames int) {
 	case m.ZerosInfer == frames:
 		m.warn("all-zeros-inferred", fmt.Sprintf("every value is an inferred zero: no row of this occasion says that %s was looked for; declare the site's components or write the zeros", m.Component))
 	default:
-		m.note("zeros-inferred", fmt.Sprintf("%d of %d frames count as zero because nothing was written for them", m.ZerosInfer, frames))
+		m.note("zeros-inferred", fmt.Sprintf("%d of %s inferred to be zero: nothing was written for them", m.ZerosInfer, framesWord(frames)))
 	}
 	if m.N > 0 && m.Mean.Float64 == 0 {
 		m.note("all-zero", "every frame weighs nothing: no judgement of adequacy")
@@ -49,7 +49,7 @@ func (m *Mean) remarkMissing(s *sample) {
 			outside += s.missing[why]
 		}
 	}
-	text := fmt.Sprintf("%d frames left out: %s", s.left, strings.Join(words, "; "))
+	text := fmt.Sprintf("%s left out: %s", framesWord(s.left), strings.Join(words, "; "))
 	if len(s.values) == 0 {
 		m.warn("missing", text)
 	} else {
@@ -76,12 +76,18 @@ func (c *calculation) remarkBook(m *Mean, s *sample) {
 		return
 	}
 	low, high := c.bookRange(m, s)
-	m.note("book-sensitivity", fmt.Sprintf("were those plants 5 points of dry matter drier or wetter than the book says, the mean would be %s to %s g/m²",
-		roundG(low), roundG(high)))
+	unit := c.query.unit()
+	m.note("book-sensitivity", fmt.Sprintf("were those plants 5 points of dry matter below or above the book, the mean would be %.*f to %.*f %s",
+		unit.Decimal, unit.Of(low), unit.Decimal, unit.Of(high), unit.Name))
 	m.BookLow, m.BookHigh = schema.Some(low), schema.Some(high)
 }
 
-func roundG(g float64) string { return fmt.Sprintf("%.1f", g) }
+func framesWord(n int) string {
+	if n == 1 {
+		return "1 frame"
+	}
+	return fmt.Sprintf("%d frames", n)
+}
 
 // bookRange is the mean with every book percentage 5 points lower and higher.
 func (c *calculation) bookRange(m *Mean, s *sample) (low, high float64) {
@@ -112,7 +118,7 @@ func (m *Mean) remarkUnits(s *sample) {
 	if m.N > 1 && m.N < 3 {
 		m.note("few-units", "fewer than 3 sampling units")
 	}
-	if m.Site.SamplingUnit == "frame" && m.N > 1 && onOneLine(s) {
+	if m.N > 1 && onOneLine(m.Site, s) {
 		m.note("one-line", "the frames lie on one line: the interval speaks for this line")
 	}
 	if m.Site.UnitsPossible > 0 && m.Site.UnitsPossible <= m.N {
@@ -120,7 +126,13 @@ func (m *Mean) remarkUnits(s *sample) {
 	}
 }
 
-func onOneLine(s *sample) bool {
+// onOneLine tells whether the frames are known to lie on one line: all carry
+// the same transect, and either it was named or the frames return to it. The
+// name "1" is also what rows without a transect get.
+func onOneLine(site *schema.SiteRecord, s *sample) bool {
+	if site.SamplingUnit != "frame" || site.Placement == "new" && s.values[0].frame.transect == "1" {
+		return false
+	}
 	for i := range s.values {
 		if s.values[i].frame.transect != s.values[0].frame.transect {
 			return false

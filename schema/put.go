@@ -114,7 +114,12 @@ func (im *Import) stored(table string, keys, values []field) (stored []any, impo
 }
 
 func (im *Import) insert(table string, keys, values []field, line int) error {
-	all := append(append([]field{}, keys...), values...)
+	all := append([]field{}, keys...)
+	for _, v := range values {
+		if v.value != nil { // columns that were not given keep their default
+			all = append(all, v)
+		}
+	}
 	columns := make([]string, len(all))
 	for i, f := range all {
 		columns[i] = f.name

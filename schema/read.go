@@ -357,3 +357,25 @@ func (s *Snapshot) SeasonsOfComponents() (map[int64]map[Component]string, error)
 	}
 	return seasons, err
 }
+
+// OccasionMean is a row of the view occasion_mean.
+type OccasionMean struct {
+	Site      string
+	Year      int
+	Season    string
+	Component string
+	N         int
+	Mean      float64 // g/m²
+	SD        Num
+}
+
+// OccasionMeans reads the view occasion_mean.
+func (s *Snapshot) OccasionMeans(fn func(*OccasionMean) error) error {
+	return s.each(`SELECT site, growth_year, season, component, n, mean_g_m2, sd_g_m2 FROM occasion_mean`, nil, func(scan func(...any) error) error {
+		var m OccasionMean
+		if err := scan(&m.Site, &m.Year, &m.Season, &m.Component, &m.N, &m.Mean, &m.SD); err != nil {
+			return err
+		}
+		return fn(&m)
+	})
+}

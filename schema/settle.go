@@ -15,6 +15,9 @@ func (t *Tx) settle() error {
 		if err := settleRules(t.ctx, t.tx); err != nil {
 			return err
 		}
+		if err := t.settleAllDrying(); err != nil {
+			return err
+		}
 	}
 	for occasion := range t.touch.drying {
 		if err := t.settleDrying(occasion); err != nil {

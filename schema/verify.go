@@ -249,4 +249,3 @@ func (s *Snapshot) verifyProvenance() (Check, error) {
 			return err
 		})
 }
-

@@ -58,11 +58,11 @@ func speciesTable() *table {
 // frameTypeTable gives each frame its area and the dimension it is built by.
 func frameTypeTable() *table {
 	return filled("frame-types-invented.csv",
-		[]string{"frame_type", "area_m2", "area_ft2", "diameter_in", "circumference_in", "width_cm", "length_cm"},
-		[]string{"9.6 ft2", "", "9.6", "", "131.8", "", ""},
-		[]string{"2.4 ft2", "", "2.4", "", "65.9", "", ""},
-		[]string{"0.25 m2", "0.25", "", "", "", "50", "50"},
-		[]string{"435.6 ft2", "", "435.6", "282.6", "", "", ""},
+		[]string{"frame_type", "area_ft2", "diameter_in", "circumference_in", "width_cm", "length_cm"},
+		[]string{"9.6 ft2", "9.6", "", "131.8", "", ""},
+		[]string{"2.4 ft2", "2.4", "", "65.9", "", ""},
+		[]string{"0.25 m2", "", "", "", "50", "50"},
+		[]string{"435.6 ft2", "435.6", "282.6", "", "", ""},
 	)
 }
 

@@ -24,7 +24,7 @@ could be detected is left empty by this version.`,
 			if err != nil {
 				return err
 			}
-			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence}, adequacyView)
+			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true}, adequacyView)
 		},
 	}
 	flags.add(cmd)

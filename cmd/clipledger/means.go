@@ -85,6 +85,7 @@ func runMeans(cmd *cobra.Command, a *app, q monitor.Query, shape view) error {
 			where: func(m *monitor.Mean) string {
 				return fmt.Sprintf("%s %d %s %s", m.Site.Site, m.Year, m.Season, m.Component)
 			}}
+		q.Unit = unit
 		shape(r, unit, rules, q)
 		if err := monitor.Means(s, q, r.add); err != nil {
 			return err

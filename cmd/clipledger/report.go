@@ -1,0 +1,227 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync/atomic"
+
+	"github.com/spf13/cobra"
+
+	"clipledger/charts"
+	"clipledger/monitor"
+	"clipledger/schema"
+)
+
+func newReport(a *app) *cobra.Command {
+	var flags filterFlags
+	cmd := &cobra.Command{
+		Use:   "report DIR",
+		Short: "Write the report: static pages with charts that open without a network",
+		Long: `Writes a folder of static pages: an index of all sites, a page a site with its
+charts and the table of the same numbers, the methods, and the CSV behind every
+chart. DIR must be new, empty or an earlier report; only pages that changed are
+written again.`,
+		Example: "  clipledger report report\n  clipledger report hills --stratum Foothills --units kg/ha",
+		Args:    cobra.ExactArgs(1),
+		RunE: func(cmd *cobra.Command, args []string) error {
+			filter, err := flags.parse()
+			if err != nil {
+				return err
+			}
+			return runReport(cmd.Context(), a, filter, args[0])
+		},
+	}
+	flags.add(cmd)
+	return cmd
+}
+
+func runReport(ctx context.Context, a *app, filter monitor.Filter, dir string) error {
+	var model *charts.Report
+	err := a.read(ctx, func(s *schema.Snapshot) error {
+		var err error
+		model, err = reportModel(a, s, filter)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if len(model.Sites) == 0 {
+		a.say("no record fits: the report has no sites")
+	}
+	var done, total atomic.Int64
+	stop := a.progress(func() string { return fmt.Sprintf("%d of %d pages", done.Load(), total.Load()) })
+	err = charts.Write(dir, model, func(d, t int) { done.Store(int64(d)); total.Store(int64(t)) })
+	stop()
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(a.Out, "open %s (%s)\n", filepath.Join(dir, "index.html"), counted(len(model.Sites), "site"))
+	return err
+}
+
+// reportModel gathers everything the pages say, in the unit of display.
+func reportModel(a *app, s *schema.Snapshot, filter monitor.Filter) (*charts.Report, error) {
+	values, err := s.Settings()
+	if err != nil {
+		return nil, err
+	}
+	unit, err := a.unit(values)
+	if err != nil {
+		return nil, err
+	}
+	m, err := reportHead(a, s, values, unit)
+	if err != nil {
+		return nil, err
+	}
+	sites, err := s.Sites()
+	if err != nil {
+		return nil, err
+	}
+	remarks, err := monitor.SiteRemarks(s, sites)
+	if err != nil {
+		return nil, err
+	}
+	b := &siteBuilder{unit: unit, remarks: remarks}
+	err = monitor.Means(s, monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true, KeepValues: true, Unit: unit}, b.add)
+	m.Sites = b.finish()
+	return m, err
+}
+
+func reportHead(a *app, s *schema.Snapshot, values schema.Values, unit monitor.Unit) (*charts.Report, error) {
+	rules := monitor.RulesOf(values)
+	last, err := s.LastChange()
+	if err != nil {
+		return nil, err
+	}
+	m := &charts.Report{LedgerName: values["name"], LastChange: strings.NewReplacer("T", " ", "Z", " UTC").Replace(last), Unit: unit.Name, Basis: rules.Basis,
+		Confidence: a.confidence, PrecisionPct: 100 * rules.Precision.Relative,
+		AdequacyText: fmt.Sprintf("±%g %% at %g %% confidence", 100*rules.Precision.Relative, 100*rules.Precision.Confidence)}
+	if m.Confidence == 0 {
+		m.Confidence = values.Must("confidence")
+	}
+	if m.LedgerName == "" {
+		m.LedgerName = strings.TrimSuffix(filepath.Base(a.ledger), filepath.Ext(a.ledger))
+	}
+	if rules.Precision.OneSided {
+		m.AdequacyText += ", one-sided"
+	}
+	for _, d := range schema.Settings {
+		m.Settings = append(m.Settings, charts.Setting{Name: d.Name, Value: values[d.Name], Meaning: d.Meaning})
+	}
+	tables, err := s.TablesInForce()
+	if err != nil {
+		return nil, err
+	}
+	for _, t := range tables {
+		m.BookTables = append(m.BookTables, bookTable(t))
+	}
+	return m, nil
+}
+
+func bookTable(name string) charts.BookTable {
+	if name == schema.HandbookTable {
+		return charts.BookTable{Name: name, Loud: true, Remark: "built in; USDA NRCS National Range and Pasture Handbook (1997), percentage of air-dry matter by stage of growth, transcribed from memory and not checked against print"}
+	}
+	return charts.BookTable{Name: name, Remark: "imported by the user; its source stands with its values in the ledger"}
+}
+
+// siteBuilder turns means, which come site by site, into pages.
+type siteBuilder struct {
+	unit    monitor.Unit
+	remarks map[int64][]monitor.Remark
+	sites   []charts.Site
+}
+
+func (b *siteBuilder) add(m *monitor.Mean) error {
+	if n := len(b.sites); n == 0 || b.sites[n-1].Code != m.Site.Site {
+		b.sites = append(b.sites, b.site(m.Site))
+	}
+	s := &b.sites[len(b.sites)-1]
+	i := slices.IndexFunc(s.Series, func(x charts.Series) bool { return x.Component == m.Component && x.Season == m.Season })
+	if i < 0 {
+		i = len(s.Series)
+		component, isPart := schema.ComponentNamed(m.Component)
+		s.Series = append(s.Series, charts.Series{Component: m.Component, Season: m.Season, Production: !isPart || component.IsProduction()})
+	}
+	s.Series[i].Years = append(s.Series[i].Years, yearOf(m, b.unit))
+	return nil
+}
+
+// finish puts every site's series in order: production, its parts, the rest.
+func (b *siteBuilder) finish() []charts.Site {
+	order := []string{monitor.Production, "herbaceous", "browse", "standing-dead", "litter"}
+	for i := range b.sites {
+		slices.SortStableFunc(b.sites[i].Series, func(x, y charts.Series) int {
+			return slices.Index(order, x.Component) - slices.Index(order, y.Component)
+		})
+	}
+	return b.sites
+}
+
+func (b *siteBuilder) site(s *schema.SiteRecord) charts.Site {
+	out := charts.Site{Code: s.Site, Name: s.Name, Stratum: s.Stratum, SamplingUnit: s.SamplingUnit, Selection: s.Selection, Facts: siteFacts(s)}
+	for _, r := range b.remarks[s.ID] {
+		out.Remarks = append(out.Remarks, charts.Remark{Text: r.Text, Loud: r.Loud})
+	}
+	return out
+}
+
+func siteFacts(s *schema.SiteRecord) []charts.Fact {
+	var out []charts.Fact
+	add := func(name, value string) {
+		if value != "" {
+			out = append(out, charts.Fact{Name: name, Value: value})
+		}
+	}
+	add("Ecological site", s.EcologicalSite)
+	add("Frames", map[string]string{"same": "same spots every year", "shifted": "shifted along the transect", "new": "new spots every year"}[s.Placement])
+	add("Selection", s.Selection)
+	add("Frame type", s.FrameType)
+	add("Sampling unit", s.SamplingUnit)
+	add("Looked for", strings.ReplaceAll(s.Components, ";", "; "))
+	if s.YearStartMonth > 1 {
+		add("Growth year starts in", []string{"", "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"}[s.YearStartMonth])
+	}
+	if s.AreaHa.Valid {
+		add("Area", fmt.Sprintf("%g ha", s.AreaHa.Float64))
+	}
+	add("Note", s.Note)
+	return out
+}
+
+// yearOf turns a mean into a year of a page.
+func yearOf(m *monitor.Mean, unit monitor.Unit) charts.Year {
+	y := charts.Year{Year: m.Year, N: m.N, Mean: ptr(in(unit, m.Mean)), SD: ptr(in(unit, m.SD)), SE: ptr(in(unit, m.SE)), SEDrying: ptr(in(unit, m.SEDrying)),
+		DF: ptr(m.DF), CVPct: ptr(m.CVPct), Low: ptr(in(unit, m.CI.Low)), High: ptr(in(unit, m.CI.High)), HallLow: ptr(in(unit, m.Hall.Low)),
+		HallHigh: ptr(in(unit, m.Hall.High)), HalfWidthPct: ptr(m.HalfPct), Required: ptr(m.NRequired), Assured: intPtr(m.NAssured), ShortBy: intPtr(m.ShortBy()),
+		ZerosInferred: m.ZerosInfer, Missing: m.Missing, BookPct: ptr(m.BookPct)}
+	if m.Adequate != monitor.NoVerdict {
+		yes := m.Adequate == monitor.Yes
+		y.Adequate = &yes
+	}
+	for _, v := range m.UnitValues {
+		y.Frames = append(y.Frames, unit.Of(v))
+	}
+	for _, r := range m.Remarks {
+		y.Remarks = append(y.Remarks, charts.Remark{Text: r.Text, Loud: r.Loud})
+	}
+	return y
+}
+
+func ptr(n monitor.Num) *float64 {
+	if !n.Valid {
+		return nil
+	}
+	return &n.Float64
+}
+
+func intPtr(n monitor.Num) *int {
+	if !n.Valid {
+		return nil
+	}
+	i := int(n.Float64)
+	return &i
+}

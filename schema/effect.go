@@ -1,0 +1,62 @@
+package schema
+
+import "fmt"
+
+// Effect is what a change of the rules does to stored dry weights.
+type Effect struct {
+	Bags          int     // bags whose dry weight or method changes
+	Sites         int     // sites they stand at
+	Before, After float64 // their dry weight in all, grams
+	WithoutBefore int     // of them, bags without a dry weight
+	WithoutAfter  int
+}
+
+// EffectOnWeights settles the rules that this transaction changed and tells
+// what that does to the dry weights, before they are settled themselves.
+func (t *Tx) EffectOnWeights() (Effect, error) {
+	var e Effect
+	if !t.touch.rules {
+		return e, nil
+	}
+	if err := settleRules(t.ctx, t.tx); err != nil {
+		return e, err
+	}
+	if err := t.settleAllDrying(); err != nil {
+		return e, err
+	}
+	query := fmt.Sprintf(`SELECT count(*), count(DISTINCT o.site_id), coalesce(sum(b.used_dry_g), 0), coalesce(sum(u.dry_g), 0),
+			count(*) - count(b.used_dry_g), count(*) - count(u.dry_g)
+		FROM (%s) u JOIN bag b ON b.visit_id=u.visit_id AND b.component=u.component AND b.species_id=u.species_id AND b.bag=u.bag
+		JOIN occasion o ON o.occasion_id = u.visit_id >> 20`, unsettledBags)
+	_, err := t.queryRow(query, []any{0, int64(1) << 62}, &e.Bags, &e.Sites, &e.Before, &e.After, &e.WithoutBefore, &e.WithoutAfter)
+	return e, err
+}
+
+// settleAllDrying makes every drying ratio anew, as a change of basis needs.
+func (t *Tx) settleAllDrying() error {
+	if err := t.exec(`DELETE FROM drying_ratio`); err != nil {
+		return err
+	}
+	return t.exec(`INSERT INTO drying_ratio SELECT * FROM drying_ratio_now`)
+}
+
+// CheckBookTables refuses a list of book tables that names one the ledger
+// does not have.
+func (t *Tx) CheckBookTables(list string) error {
+	names := Values{"book-tables": list}.BookTables()
+	seen := map[string]bool{}
+	for _, name := range names {
+		var n int
+		if _, err := t.queryRow(`SELECT count(*) FROM book_value WHERE book=?`, []any{name}, &n); err != nil {
+			return err
+		}
+		if n == 0 {
+			return fmt.Errorf("the ledger has no book table %q; import it first with `import book-values`", name)
+		}
+		if seen[name] {
+			return fmt.Errorf("the book table %q is named twice", name)
+		}
+		seen[name] = true
+	}
+	return nil
+}
