@@ -44,7 +44,7 @@ func (m *Mean) remarkMissing(s *sample) {
 	var words []string
 	outside := 0
 	for _, why := range slices.Sorted(maps.Keys(s.missing)) {
-		words = append(words, fmt.Sprintf("%d %s", s.missing[why], why))
+		words = append(words, fmt.Sprintf("%s (%d)", why, s.missing[why]))
 		if strings.Contains(why, "not declared") {
 			outside += s.missing[why]
 		}

@@ -166,7 +166,7 @@ func (im *Import) siteByCode(code string, line int) (*siteRef, error) {
 	if err := im.exec(`INSERT INTO site(site,import_id,line) VALUES(?,?,?)`, code, im.id, line); err != nil {
 		return nil, err
 	}
-	im.Added++
+	im.SitesMade++
 	_, err = im.queryRow(find, []any{code}, &s.id, &s.startMonth, &s.frameType)
 	return s, err
 }

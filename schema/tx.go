@@ -140,6 +140,7 @@ type Import struct {
 	id                        int64
 	Added, Changed, Identical int
 	Refused                   int
+	SitesMade                 int // sites that were not declared
 }
 
 // Import starts the import of a file. Finish it before starting another.
@@ -178,7 +179,7 @@ func (im *Import) Finish(sha256 string) error {
 	if err := im.exec(`DELETE FROM writing`); err != nil {
 		return err
 	}
-	if im.Added+im.Changed == 0 {
+	if im.Added+im.Changed+im.SitesMade == 0 {
 		return im.exec(`DELETE FROM import WHERE import_id=?`, im.id)
 	}
 	im.wrote = true
