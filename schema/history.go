@@ -43,16 +43,6 @@ var recordTables = []recordTable{
 	{"accepted_finding", []string{"finding"}, []string{"note"}},
 }
 
-// recordTableNamed finds a table of the list.
-func recordTableNamed(name string) recordTable {
-	for _, t := range recordTables {
-		if t.name == name {
-			return t
-		}
-	}
-	panic("schema: no record table " + name)
-}
-
 // recorded lists the columns that make up a record: values, import and line.
 func (t recordTable) recorded() []string {
 	return append(append([]string{}, t.values...), "import_id", "line")

@@ -105,13 +105,3 @@ func siteOf(code string) *site {
 	}
 	panic("no site " + code)
 }
-
-// plant finds what grows as a component in a season.
-func (s *site) plant(component, season string) plant {
-	for _, p := range s.plants {
-		if p.component == component && p.season == season {
-			return p
-		}
-	}
-	panic(s.code + " has no " + component + " in " + season)
-}
