@@ -1,6 +1,10 @@
 package schema
 
-import "strings"
+import (
+	"cmp"
+	"slices"
+	"strings"
+)
 
 // ImportRecord is one entry of the ledger's diary: a file, or a setting made.
 type ImportRecord struct {
@@ -36,14 +40,32 @@ type ChangeRecord struct {
 	Old      string // "" where it was missing
 	New      string // "" where it is missing or gone
 	Deleted  bool
+	id       int64
 }
 
 // Changes streams what changed, in the order in which it changed, one value a
 // call. The new value of a change is the old value of the next change of the
 // same record, or what the record holds now.
 func (s *Snapshot) Changes(fn func(*ChangeRecord) error) error {
+	w, err := s.wordsForKeys()
+	if err != nil {
+		return err
+	}
+	var all []ChangeRecord
 	for _, t := range recordTables {
-		if err := s.changesOf(t, fn); err != nil {
+		if err := s.changesOf(t, func(c *ChangeRecord) error {
+			all = append(all, *c)
+			return nil
+		}); err != nil {
+			return err
+		}
+	}
+	slices.SortStableFunc(all, func(a, b ChangeRecord) int { return cmp.Compare(a.id, b.id) })
+	for i := range all {
+		if err := w.inWords(&all[i]); err != nil {
+			return err
+		}
+		if err := fn(&all[i]); err != nil {
 			return err
 		}
 	}
@@ -63,7 +85,7 @@ func (s *Snapshot) changesOf(t recordTable, fn func(*ChangeRecord) error) error 
 	}
 	query := `WITH c AS (SELECT c.change_id, c.import_id, c.key, c.old,
 			lead(c.old) OVER (PARTITION BY c.key ORDER BY c.change_id) AS next FROM change c WHERE c.record = '` + t.name + `')
-		SELECT c.import_id, i.at, c.key, e.key, e.value, coalesce(json_extract(coalesce(c.next, json_object(` + strings.Join(current, ",") + `)), '$.' || e.key), ''),
+		SELECT c.change_id, c.import_id, i.at, c.key, e.key, e.value, coalesce(json_extract(coalesce(c.next, json_object(` + strings.Join(current, ",") + `)), '$.' || e.key), ''),
 			json_extract(c.old, '$.deleted') IS 1
 		FROM c JOIN import i ON i.import_id = c.import_id LEFT JOIN ` + t.name + ` t ON ` + strings.Join(on, " AND ") + `, json_each(c.old) e
 		WHERE e.key NOT IN ('import_id', 'line', 'deleted')
@@ -72,7 +94,7 @@ func (s *Snapshot) changesOf(t recordTable, fn func(*ChangeRecord) error) error 
 	return s.each(query, nil, func(scan func(...any) error) error {
 		r := ChangeRecord{Record: t.name}
 		var old, now any
-		if err := scan(&r.ImportID, &r.At, &r.Key, &r.Column, &old, &now, &r.Deleted); err != nil {
+		if err := scan(&r.id, &r.ImportID, &r.At, &r.Key, &r.Column, &old, &now, &r.Deleted); err != nil {
 			return err
 		}
 		if old != nil {

@@ -63,6 +63,7 @@ func (im *Import) nameID(cache map[string]int64, name, find, insert string, args
 		if err := im.exec(insert, args...); err != nil {
 			return 0, err
 		}
+		im.namesMade++
 		if id, _, err = im.lookUp(find, name); err != nil {
 			return 0, err
 		}

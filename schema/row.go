@@ -227,6 +227,9 @@ func (w *ClippingWriter) apply(o *occasionRef, held, draft *visitRow, fresh, cha
 // applyBag takes a bag's draft over.
 func (w *ClippingWriter) applyBag(o *occasionRef, v *visitRow, bag, old *bagRow, line int, changed, frameChanged bool) {
 	if bag == nil {
+		if v.empty || v.sampled != 0 {
+			w.noteSpans(o, v, nil)
+		}
 		if frameChanged {
 			w.countChange(v)
 		} else {

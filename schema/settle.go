@@ -24,8 +24,13 @@ func (t *Tx) settle() error {
 			return err
 		}
 	}
-	if t.touch.rules || t.touch.species {
-		if err := t.settleBags(0, 1<<62); err != nil {
+	if t.touch.rules {
+		if err := t.settleBags(unsettledBags, 0, 1<<62); err != nil {
+			return err
+		}
+	}
+	for id := range t.touch.species {
+		if err := t.settleBags(unsettledBags+` AND b.species_id = ?`, 0, 1<<62, id); err != nil {
 			return err
 		}
 	}
@@ -86,7 +91,7 @@ func (t *Tx) settleDrying(occasion int64) error {
 	if err != nil {
 		return err
 	}
-	return t.settleBags(occasion<<20, occasion<<20+maxSeq)
+	return t.settleBags(unsettledBags, occasion<<20, occasion<<20+maxSeq)
 }
 
 // maxSeq is the largest number of a visit within its occasion.
@@ -98,9 +103,9 @@ const unsettledBags = `SELECT b.visit_id, b.component, b.species_id, b.bag, r.dr
 	WHERE b.visit_id BETWEEN ? AND ? AND (b.used_method IS NOT r.method OR (b.used_dry_g IS NULL) <> (r.dry_g IS NULL)
 		OR abs(b.used_dry_g - r.dry_g) > 1e-12 * abs(r.dry_g))`
 
-// settleBags brings the stored dry weights of a range of visits in line with
-// the rule.
-func (t *Tx) settleBags(from, to int64) error {
+// settleBags brings the stored dry weights of bags that a query finds in line
+// with the rule.
+func (t *Tx) settleBags(query string, args ...any) error {
 	type unsettled struct {
 		visit, component, species int64
 		bag                       string
@@ -108,7 +113,7 @@ func (t *Tx) settleBags(from, to int64) error {
 		method                    int
 	}
 	var list []unsettled
-	err := t.each(unsettledBags, []any{from, to}, func(scan func(...any) error) error {
+	err := t.each(query, args, func(scan func(...any) error) error {
 		var u unsettled
 		err := scan(&u.visit, &u.component, &u.species, &u.bag, &u.dry, &u.method)
 		list = append(list, u)

@@ -53,13 +53,18 @@ func (im *Import) FrameType(f FrameType) error {
 // Species takes one species into the ledger. A change of its growth form
 // changes which drying samples and book values its bags use.
 func (im *Import) Species(s Species) error {
+	var id int64
+	known, err := im.queryRow(`SELECT species_id FROM species WHERE species=?`, []any{s.Code}, &id)
+	if err != nil {
+		return err
+	}
 	changed, err := im.put("species", []field{key("species", s.Code)},
 		[]field{text("name", s.Name), text("growth_form", s.GrowthForm), whole("component", int64(s.Component))}, s.Line)
-	if changed && s.GrowthForm != "" {
-		im.touch.species = true
-		return im.touchDryingOf(s.Code)
+	if err != nil || !changed || !known || s.GrowthForm == "" {
+		return err
 	}
-	return err
+	im.touch.species[id] = true
+	return im.touchDryingOf(s.Code)
 }
 
 // touchDryingOf marks the occasions whose growth-form ratios a species feeds.

@@ -30,7 +30,7 @@ type touched struct {
 	rules     bool           // settings or book tables: every bag
 	sites     map[int64]bool // spans, declarations
 	drying    map[int64]bool // occasions with new drying samples
-	species   bool           // growth forms of species
+	species   map[int64]bool // species whose growth form changed
 	spans     map[spanKey]yearSpan
 	pairs     map[pairKey]bool
 	rebuild   map[int64]bool // sites whose spans must be read anew from the records
@@ -75,7 +75,7 @@ func (l *Ledger) Write(ctx context.Context, at string, fn func(*Tx) error) error
 
 func newTx(ctx context.Context, tx *sql.Tx, at string) *Tx {
 	return &Tx{ctx: ctx, tx: tx, at: at, stmts: map[string]*sql.Stmt{}, names: newNameCaches(),
-		touch: touched{sites: map[int64]bool{}, drying: map[int64]bool{}, spans: map[spanKey]yearSpan{},
+		touch: touched{species: map[int64]bool{}, sites: map[int64]bool{}, drying: map[int64]bool{}, spans: map[spanKey]yearSpan{},
 			pairs: map[pairKey]bool{}, rebuild: map[int64]bool{}, occasions: map[int64]bool{}}}
 }
 
@@ -141,6 +141,7 @@ type Import struct {
 	Added, Changed, Identical int
 	Refused                   int
 	SitesMade                 int // sites that were not declared
+	namesMade                 int // species and frame types that rows named first
 }
 
 // Import starts the import of a file. Finish it before starting another.
@@ -180,6 +181,9 @@ func (im *Import) Finish(sha256 string) error {
 		return err
 	}
 	if im.Added+im.Changed+im.SitesMade == 0 {
+		if im.namesMade > 0 {
+			return nil // refused rows named something new: gone with the transaction, unless another file is kept
+		}
 		return im.exec(`DELETE FROM import WHERE import_id=?`, im.id)
 	}
 	im.wrote = true

@@ -88,11 +88,11 @@ func (o *importOptions) parse() error {
 	r := intake.Options{Map: map[string]string{}, Set: map[string]string{}, LeaveOut: map[string][]string{}, Ignore: o.ignore, Dates: o.dates}
 	for _, name := range o.mapFiles {
 		m, problems, err := intake.ReadMapFile(name)
+		if len(problems) > 0 {
+			return usagef("the map file cannot be used:\n%s", lines(problems))
+		}
 		if err != nil {
 			return fmt.Errorf("read the map file: %w", err)
-		}
-		if len(problems) > 0 {
-			return usagef("%s", problems[0])
 		}
 		for ours, theirs := range m {
 			r.Map[ours] = theirs
@@ -159,6 +159,7 @@ type importRun struct {
 	files   []*fileImport
 	rows    atomic.Int64 // for the progress line
 	refused int
+	broken  bool // a file could not be read to its end
 }
 
 // fileImport is one file of the call.
@@ -238,7 +239,9 @@ func (r *importRun) all(tx *schema.Tx) error {
 		}
 		r.refused += len(f.problems)
 	}
-	if r.refused > 0 && !r.o.skipBad {
+	// A file that breaks off has no good rows to take: nobody can tell what is
+	// missing from it.
+	if r.broken || r.refused > 0 && !r.o.skipBad {
 		return errData
 	}
 	if r.o.dryRun {
@@ -265,6 +268,7 @@ func (f *fileImport) run(tx *schema.Tx) error {
 	case errors.As(err, &usage):
 		return usageError{err}
 	case errors.Is(err, intake.ErrUnreadable):
+		f.broken = true
 		if len(f.problems) == 0 {
 			f.problem(schema.Problem{File: f.file.Name(), What: "the file cannot be read"})
 		}

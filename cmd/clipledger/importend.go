@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"clipledger/monitor/intake"
 	"clipledger/schema"
@@ -64,6 +65,15 @@ func (r *importRun) list(problems []schema.Problem) {
 		}
 		fmt.Fprintln(r.a.Err, p)
 	}
+}
+
+// lines writes problems one below the other.
+func lines(problems []schema.Problem) string {
+	texts := make([]string, len(problems))
+	for i, p := range problems {
+		texts[i] = p.String()
+	}
+	return strings.Join(texts, "\n")
 }
 
 // notes prints what was done unasked.

@@ -88,7 +88,7 @@ func printText[T any](a *app, names []string, rows []T, cells func(*T) []string)
 	if a.format == "table" {
 		w := tabwriter.NewWriter(a.Out, 0, 8, 2, ' ', 0)
 		for i := range rows {
-			fmt.Fprintln(w, plain(strings.Join(tabless(cells(&rows[i])), "\t")))
+			fmt.Fprintln(w, strings.Join(tabless(cells(&rows[i])), "\t"))
 		}
 		return w.Flush()
 	}
