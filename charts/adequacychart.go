@@ -19,8 +19,7 @@ const adequacyCap = 100.0
 // the mean against the wanted precision. ok is false when no year has one.
 func adequacyChart(r *Report, s *Site, x *Series) (b block, ok bool) {
 	years := s.yearSpan()
-	top := adequacyTop(r, x)
-	y := axisFor(top)
+	y := adequacyAxis(r, x)
 	line := baseChart(years, y, "half-width, % of mean")
 	notes := map[string]string{}
 	var stems []opts.CustomData
@@ -51,16 +50,16 @@ func adequacyChart(r *Report, s *Site, x *Series) (b block, ok bool) {
 	return b, len(stems) > 0
 }
 
-// adequacyTop is the end of the axis: all half-widths, but never beyond the
-// cap unless the wanted precision itself is.
-func adequacyTop(r *Report, x *Series) float64 {
+// adequacyAxis holds all half-widths, but never goes beyond the cap unless
+// the wanted precision itself does.
+func adequacyAxis(r *Report, x *Series) axis {
 	top := r.PrecisionPct * 1.5
 	for i := range x.Years {
 		if h := x.Years[i].HalfWidthPct; h != nil {
 			top = math.Max(top, math.Min(*h, adequacyCap))
 		}
 	}
-	return top
+	return axisFor(top, 4)
 }
 
 func adequacyNote(s *Site, y *Year) string {
@@ -91,7 +90,7 @@ func adequacyTitle(r *Report, s *Site, x *Series) string {
 // adequacyCaption says what is drawn, and names the years beyond the axis.
 func adequacyCaption(r *Report, s *Site, x *Series) string {
 	text := "Half-width of the interval of " + s.label(x) + " at the confidence of “enough”: the lower, the surer."
-	end := axisFor(adequacyTop(r, x)).max
+	end := adequacyAxis(r, x).max
 	var beyond []string
 	for i := range x.Years {
 		y := &x.Years[i]

@@ -89,6 +89,11 @@ func (b *browser) run(t *testing.T, steps ...chromedp.Action[chromedp.Void]) {
 // waits until its charts are drawn.
 func (b *browser) open(t *testing.T, dir, name string, width int64, scheme string) {
 	t.Helper()
+	b.openURL(t, fileURL(t, filepath.Join(dir, name)), width, scheme)
+}
+
+func (b *browser) openURL(t *testing.T, address string, width int64, scheme string) {
+	t.Helper()
 	media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}
 	b.run(t,
 		chromedp.EmulateViewport(width, 900),
@@ -96,7 +101,7 @@ func (b *browser) open(t *testing.T, dir, name string, width int64, scheme strin
 			_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, media)
 			return chromedp.Void{}, err
 		},
-		chromedp.Navigate(fileURL(t, filepath.Join(dir, name))),
+		chromedp.Navigate(address),
 		chromedp.Poll[chromedp.Void](`document.readyState === 'complete' &&
 			document.querySelectorAll('.chart').length === document.querySelectorAll('.chart[data-drawn]').length`,
 			chromedp.WithPollingTimeout(20*time.Second)))
@@ -113,9 +118,9 @@ func get[T any](t *testing.T, b *browser, action chromedp.Action[T]) T {
 }
 
 // eval returns what a piece of script says in the page.
-func eval[T any](t *testing.T, b *browser, script string) T {
+func eval[T any](t *testing.T, b *browser, script string, options ...chromedp.EvaluateOption) T {
 	t.Helper()
-	return get(t, b, chromedp.Evaluate[T](script))
+	return get(t, b, chromedp.Evaluate[T](script, options...))
 }
 
 // quiet fails the test over anything the pages did that they must not: errors,

@@ -73,6 +73,10 @@ func seriesCaption(s *Site, x *Series) string {
 	add(absent, "Not clipped in ", ".")
 	add(noMean, "No mean in ", ".")
 	add(noInterval, "No interval in ", ".")
-	add(cut, "The interval of ", " reaches below 0 and is drawn from 0; the table gives it as computed.")
+	if len(cut) == 1 {
+		add(cut, "The interval of ", " reaches below 0 and is drawn from 0; the table gives it as computed.")
+	} else {
+		add(cut, "The intervals of ", " reach below 0 and are drawn from 0; the table gives them as computed.")
+	}
 	return text
 }

@@ -20,7 +20,7 @@ func Finding(r *Report, s *Site) string {
 		b.WriteString(withoutMean(s, head, last))
 		last = head.latestWithMean()
 		if last != nil {
-			b.WriteString(" Before that: ")
+			b.WriteByte(' ')
 		}
 	}
 	if last != nil {

@@ -75,7 +75,7 @@ func (r *Report) indexScale() axis {
 			}
 		}
 	}
-	return axisFor(top)
+	return axisFor(top, 5)
 }
 
 func sparkLabel(r *Report, s *Site, x *Series) string {
@@ -113,10 +113,10 @@ func indexFinding(r *Report) string {
 			}
 		}
 	}
-	text := fmt.Sprintf("%d of %d %s clipped in %d.", clipped, len(r.Sites),
-		plural(len(r.Sites), "site was", "sites were"), latest)
+	text := fmt.Sprintf("%d of %d %s %s clipped in %d.", clipped, len(r.Sites),
+		plural(len(r.Sites), "site", "sites"), plural(clipped, "was", "were"), latest)
 	if judged > 0 {
-		text += fmt.Sprintf(" In %d of the %d that could be judged the sample was enough for %s.", enough, judged, r.enough())
+		text += fmt.Sprintf(" Of the %d that could be judged, %d had a sample large enough for %s.", judged, enough, r.enough())
 	}
 	return text
 }

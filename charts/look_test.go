@@ -25,11 +25,7 @@ func TestLook(t *testing.T) {
 	if err := os.MkdirAll(pictures, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	pages := []string{"index.html", "methods.html"}
-	for i := range r.Sites {
-		pages = append(pages, "sites/"+pageName(r.Sites[i].Code)+".html")
-	}
-	for _, name := range pages {
+	for _, name := range pagesOf(r) {
 		base := filepath.Join(pictures, strings.TrimSuffix(filepath.Base(name), ".html"))
 		for _, view := range []struct {
 			suffix, scheme string

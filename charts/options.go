@@ -73,12 +73,11 @@ func (b block) script() (template.JS, error) {
 }
 
 // baseChart has what all charts of a site share: the years across, a value
-// axis from 0, no animation (pages are printed), no legend (the page has one).
+// axis from 0, no animation (pages are printed). The page has the legend.
 func baseChart(years []int, y axis, yName string) *gocharts.Line {
 	line := gocharts.NewLine()
 	line.SetGlobalOptions(
 		gocharts.WithAnimation(false),
-		gocharts.WithLegendOpts(opts.Legend{Show: opts.Bool(false)}),
 		gocharts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}),
 		gocharts.WithGridOpts(opts.Grid{Left: "54", Right: "10", Top: "32", Bottom: "44"}),
 		gocharts.WithXAxisOpts(opts.XAxis{
@@ -104,16 +103,24 @@ func baseChart(years []int, y axis, yName string) *gocharts.Line {
 
 // overlay adds a series that report.js draws with the shape of that name.
 func overlay(line *gocharts.Line, name, shape string, data []opts.CustomData) {
+	if len(data) == 0 {
+		return
+	}
 	c := gocharts.NewCustom()
 	c.AddSeries(name, data, gocharts.WithCustomChartOpts(opts.CustomChart{RenderItem: types.FuncStr("@" + shape)}))
 	line.Overlap(c)
 }
 
 // options finishes a chart. Validate fills in the years, which the library
-// leaves out of the options until then.
+// leaves out of the options until then. What it adds and no chart here uses is
+// dropped, since every chart of every page would carry it.
 func options(line *gocharts.Line) map[string]any {
 	line.Validate()
-	return line.JSON()
+	out := line.JSON()
+	for _, unused := range []string{"color", "legend", "title", "toolbox"} {
+		delete(out, unused)
+	}
+	return out
 }
 
 // meanChart draws one series: frames as points, intervals as bars cut at 0,

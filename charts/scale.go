@@ -11,12 +11,12 @@ type axis struct {
 	steps int
 }
 
-// axisFor rounds up to four to eight steps of 1, 2 or 5 times a power of ten,
-// the steps the chart library itself would choose, so that the top of the
-// axis always carries a label.
-func axisFor(largest float64) axis {
+// axisFor rounds up to at most so many steps of 1, 2 or 5 times a power of
+// ten, the steps the chart library itself would choose, so that the top of
+// the axis always carries a label.
+func axisFor(largest float64, most int) axis {
 	if largest <= 0 {
-		return axis{1, 5}
+		return axis{1, 2}
 	}
 	unit := math.Pow(10, math.Floor(math.Log10(largest))-1)
 	for {
@@ -24,7 +24,7 @@ func axisFor(largest float64) axis {
 			step := k * unit
 			// A hair of slack, so that 0.3/0.1 does not become four steps.
 			n := int(math.Ceil(largest/step - 1e-9))
-			if n <= 7 {
+			if n <= most {
 				n = max(n, 2)
 				return axis{tidy(float64(n) * step), n}
 			}
@@ -73,7 +73,7 @@ func (s *Site) sharedAxis(production bool) axis {
 			top = math.Max(top, s.Series[i].Years[j].top())
 		}
 	}
-	return axisFor(top)
+	return axisFor(top, 5)
 }
 
 // top is the largest value drawn for a year.

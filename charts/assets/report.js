@@ -144,11 +144,12 @@
   }
 
   // The drawing scales as a whole where it meets a width it was not made for.
+  // The library gives the background of every chart the same id, which a page
+  // may hold once only.
   function fit(box) {
     var svg = box.querySelector('svg');
-    if (svg && svg.getAttribute('width')) {
-      svg.setAttribute('viewBox', '0 0 ' + parseFloat(svg.getAttribute('width')) + ' ' + parseFloat(svg.getAttribute('height')));
-    }
+    svg.setAttribute('viewBox', '0 0 ' + parseFloat(svg.getAttribute('width')) + ' ' + parseFloat(svg.getAttribute('height')));
+    Array.prototype.forEach.call(svg.querySelectorAll('rect[id]'), function (r) { r.removeAttribute('id'); });
   }
 
   function resize(size) {
