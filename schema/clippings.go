@@ -2,6 +2,7 @@ package schema
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"slices"
 	"strconv"
@@ -22,13 +23,25 @@ type ClippingWriter struct {
 	dirty     map[*visitRow]bool
 	dirtyBags map[*bagRow]bool
 	basis     string // the ledger's
-	batch     int64  // counts batches, to find what was not used lately
+	spare     []bagRow
+	words     map[string]string
+	queue     *insertQueue
+	visitRows *inserter[visitRow]
+	bagRows   *inserter[bagRow]
+	next      int64 // number of the next new occasion
+	batch     int64 // counts batches, to find what was not used lately
 }
 
 type siteRef struct {
 	id         int64
 	startMonth int
 	frameType  int64
+	occasions  map[yearSeason]int64 // those in the ledger, read when first needed
+}
+
+type yearSeason struct {
+	year   int
+	season string
 }
 
 type occasionKey struct {
@@ -54,7 +67,7 @@ type frameKey struct {
 }
 
 // mostHeld is how many bags are kept in memory between batches.
-const mostHeld = 60_000
+const mostHeld = 25_000
 
 // Clippings starts writing clipping records.
 func (im *Import) Clippings() (*ClippingWriter, error) {
@@ -66,8 +79,19 @@ func (im *Import) Clippings() (*ClippingWriter, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &ClippingWriter{im: im, rules: r, sites: map[string]*siteRef{}, occasions: map[occasionKey]*occasionRef{},
-		dirty: map[*visitRow]bool{}, dirtyBags: map[*bagRow]bool{}, basis: values["basis"]}, nil
+	w := &ClippingWriter{im: im, rules: r, sites: map[string]*siteRef{}, occasions: map[occasionKey]*occasionRef{},
+		dirty: map[*visitRow]bool{}, dirtyBags: map[*bagRow]bool{}, words: map[string]string{}, basis: values["basis"]}
+	if _, err := im.queryRow(`SELECT coalesce(max(occasion_id), 0) + 1 FROM occasion`, nil, &w.next); err != nil {
+		return nil, err
+	}
+	w.queue = newInsertQueue(im.Tx)
+	if w.visitRows, err = newInserter(w.queue, "visit", visitColumns); err == nil {
+		w.bagRows, err = newInserter(w.queue, "bag", bagColumns)
+	}
+	if err != nil {
+		return nil, errors.Join(err, w.queue.close())
+	}
+	return w, nil
 }
 
 // Add takes a batch of records, each checked by itself already. Rows that
@@ -118,7 +142,7 @@ func (w *ClippingWriter) add(c *Clipping) error {
 			return err
 		}
 	}
-	o, err := w.occasion(occasionKey{site.id, year, c.Season}, c.Season)
+	o, err := w.occasion(site, occasionKey{site.id, year, c.Season})
 	if err != nil {
 		return err
 	}
@@ -172,26 +196,51 @@ func (im *Import) siteByCode(code string, line int) (*siteRef, error) {
 }
 
 // occasion finds an occasion with all its frames and bags, or makes it.
-func (w *ClippingWriter) occasion(k occasionKey, season string) (*occasionRef, error) {
+func (w *ClippingWriter) occasion(site *siteRef, k occasionKey) (*occasionRef, error) {
 	if o, ok := w.occasions[k]; ok {
 		o.used = w.batch
 		return o, nil
 	}
-	k.season = strings.Clone(season)
+	k.season = w.intern(k.season)
 	o := &occasionRef{key: k, visits: map[frameKey]*visitRow{}, used: w.batch}
-	id, made, err := w.im.occasionID(k)
-	if err != nil {
-		return nil, err
+	if site.occasions == nil {
+		if err := w.readOccasions(site); err != nil {
+			return nil, err
+		}
 	}
-	o.id = id
-	if !made {
+	id, known := site.occasions[yearSeason{k.year, k.season}]
+	if known {
+		o.id = id
 		if err := w.load(o); err != nil {
 			return nil, err
 		}
+	} else if err := w.newOccasion(site, o); err != nil {
+		return nil, err
 	}
 	w.occasions[k] = o
 	w.im.touch.sites[k.site] = true
 	return o, nil
+}
+
+// readOccasions reads which occasions of a site the ledger has.
+func (w *ClippingWriter) readOccasions(site *siteRef) error {
+	site.occasions = map[yearSeason]int64{}
+	return w.im.each(`SELECT occasion_id, growth_year, season FROM occasion WHERE site_id=?`, []any{site.id}, func(scan func(...any) error) error {
+		var id int64
+		var k yearSeason
+		err := scan(&id, &k.year, &k.season)
+		site.occasions[k] = id
+		return err
+	})
+}
+
+// newOccasion makes an occasion.
+func (w *ClippingWriter) newOccasion(site *siteRef, o *occasionRef) error {
+	o.id = w.next
+	w.next++
+	site.occasions[yearSeason{o.key.year, o.key.season}] = o.id
+	return w.queue.exec(`INSERT INTO occasion(occasion_id,site_id,growth_year,season,import_id) VALUES(?,?,?,?,?)`,
+		o.id, o.key.site, o.key.year, o.key.season, w.im.id)
 }
 
 // occasionID finds an occasion's number or makes the occasion.
@@ -228,5 +277,20 @@ func (w *ClippingWriter) forget() {
 	}
 }
 
-// Close ends the writing of clippings.
-func (w *ClippingWriter) Close() error { return w.flush() }
+// Close ends the writing of clippings: everything taken stands in the
+// transaction when it returns.
+func (w *ClippingWriter) Close() error {
+	return errors.Join(w.flush(), w.Stop())
+}
+
+// Stop ends the writing without taking what the last batch left over, as
+// after an error. It may be called after Close.
+func (w *ClippingWriter) Stop() error {
+	err := w.queue.close()
+	for _, table := range []string{"visit", "bag"} {
+		if dropErr := w.im.exec("DROP TABLE IF EXISTS temp." + table + "_rows"); err == nil {
+			err = dropErr
+		}
+	}
+	return err
+}

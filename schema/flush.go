@@ -2,8 +2,6 @@ package schema
 
 import (
 	"database/sql"
-	"fmt"
-	"strings"
 )
 
 // seenType remembers, within an occasion, that a component was noted on a
@@ -37,32 +35,52 @@ func (w *ClippingWriter) noteType(o *occasionRef, c Component, frameType int64) 
 	w.im.noteSpan(spanKey{o.key.site, o.key.season, c, frameType}, o.key.year)
 }
 
-// rowsPerInsert is how many rows one INSERT takes: 200 was measured to be
-// past the knee of the curve.
-const rowsPerInsert = 200
-
-const visitColumns = `visit_id,transect,frame,caged,caged_since,date,year_given,frame_type_id,components_sampled,empty,
-	treatment,block,observer_id,edge_rule,clip_height_cm,ungrazed_pct,note,import_id,line,found,recorded`
-
-func (v *visitRow) args(out []any) []any {
-	a := &v.attrs
-	return append(out, v.id, v.key.transect, v.key.frame, bit(v.key.caged), nullText(v.since), nullText(a.date), bit(v.yearGiven),
-		nullID(a.frameType), nullID(int64(v.sampled)), bit(v.empty), nullText(v.treatment), nullText(v.block), nullID(a.observer),
-		nullText(a.edgeRule), a.height, a.ungrazed, nullText(v.note), v.importID, v.line, int64(v.found), int64(v.recorded))
+var visitColumns = []insertColumn[visitRow]{
+	{"visit_id", func(v *visitRow) any { return v.id }, ""},
+	{"transect", func(v *visitRow) any { return v.key.transect }, ""},
+	{"frame", func(v *visitRow) any { return v.key.frame }, ""},
+	{"caged", func(v *visitRow) any { return orNil(bit(v.key.caged)) }, "0"},
+	{"caged_since", func(v *visitRow) any { return textOrNil(v.since) }, ""},
+	{"date", func(v *visitRow) any { return textOrNil(v.attrs.date) }, ""},
+	{"year_given", func(v *visitRow) any { return orNil(bit(v.yearGiven)) }, "0"},
+	{"frame_type_id", func(v *visitRow) any { return orNil(v.attrs.frameType) }, ""},
+	{"components_sampled", func(v *visitRow) any { return orNil(int64(v.sampled)) }, ""},
+	{"empty", func(v *visitRow) any { return orNil(bit(v.empty)) }, "0"},
+	{"treatment", func(v *visitRow) any { return textOrNil(v.treatment) }, ""},
+	{"block", func(v *visitRow) any { return textOrNil(v.block) }, ""},
+	{"observer_id", func(v *visitRow) any { return orNil(v.attrs.observer) }, ""},
+	{"edge_rule", func(v *visitRow) any { return textOrNil(v.attrs.edgeRule) }, ""},
+	{"clip_height_cm", func(v *visitRow) any { return numOrNil(v.attrs.height) }, ""},
+	{"ungrazed_pct", func(v *visitRow) any { return numOrNil(v.attrs.ungrazed) }, ""},
+	{"note", func(v *visitRow) any { return textOrNil(v.note) }, ""},
+	{"line", func(v *visitRow) any { return v.line }, ""},
+	{"found", func(v *visitRow) any { return orNil(int64(v.found)) }, "0"},
+	{"recorded", func(v *visitRow) any { return orNil(int64(v.recorded)) }, "0"},
 }
 
-const bagColumns = `visit_id,component,species_id,bag,growth_form,per_m2,green_g,dry_g,trace,dm_pct,basis,stage,status,note,
-	import_id,line,used_dry_g,used_method`
-
-func (b *bagRow) args(out []any) []any {
-	return append(out, b.visit.id, int64(b.component), b.species, b.bag, nullText(b.form), bit(b.perM2), b.green, b.dry, int64(b.trace), b.dm,
-		nullText(b.basis), nullText(b.stage), nullText(b.status), nullText(b.note), b.importID, b.line, b.used, int64(b.method))
+var bagColumns = []insertColumn[bagRow]{
+	{"visit_id", func(b *bagRow) any { return b.visit.id }, ""},
+	{"component", func(b *bagRow) any { return int64(b.component) }, ""},
+	{"species_id", func(b *bagRow) any { return b.species }, ""},
+	{"bag", func(b *bagRow) any { return textOrNil(b.bag) }, "''"},
+	{"growth_form", func(b *bagRow) any { return textOrNil(b.form) }, ""},
+	{"per_m2", func(b *bagRow) any { return orNil(bit(b.perM2)) }, "0"},
+	{"green_g", func(b *bagRow) any { return numOrNil(b.green) }, ""},
+	{"dry_g", func(b *bagRow) any { return numOrNil(b.dry) }, ""},
+	{"trace", func(b *bagRow) any { return orNil(int64(b.trace)) }, "0"},
+	{"dm_pct", func(b *bagRow) any { return numOrNil(b.dm) }, ""},
+	{"basis", func(b *bagRow) any { return textOrNil(b.basis) }, ""},
+	{"stage", func(b *bagRow) any { return textOrNil(b.stage) }, ""},
+	{"status", func(b *bagRow) any { return textOrNil(b.status) }, ""},
+	{"note", func(b *bagRow) any { return textOrNil(b.note) }, ""},
+	{"line", func(b *bagRow) any { return b.line }, ""},
+	{"used_dry_g", func(b *bagRow) any { return numOrNil(b.used) }, ""},
+	{"used_method", func(b *bagRow) any { return orNil(int64(b.method)) }, "0"},
 }
 
 // flush writes what the batch gathered: new frames, new bags, then changes.
 func (w *ClippingWriter) flush() error {
-	err := insertRows(w.im.Tx, "visit", visitColumns, w.newVisits, (*visitRow).args)
-	if err != nil {
+	if err := w.visitRows.insert(copies(w.newVisits), w.im.id); err != nil {
 		return err
 	}
 	for _, v := range w.newVisits {
@@ -71,7 +89,7 @@ func (w *ClippingWriter) flush() error {
 			return err
 		}
 	}
-	if err := insertRows(w.im.Tx, "bag", bagColumns, w.newBags, (*bagRow).args); err != nil {
+	if err := w.bagRows.insert(copies(w.newBags), w.im.id); err != nil {
 		return err
 	}
 	for v := range w.dirty {
@@ -90,28 +108,35 @@ func (w *ClippingWriter) flush() error {
 	return nil
 }
 
-// insertRows inserts rows, many at a time.
-func insertRows[T any](t *Tx, table, columns string, rows []T, args func(T, []any) []any) error {
-	width := strings.Count(columns, ",") + 1
-	one := "(" + strings.Repeat("?,", width-1) + "?)"
-	many := fmt.Sprintf("INSERT INTO %s(%s) VALUES %s%s", table, columns, strings.Repeat(one+",", rowsPerInsert-1), one)
-	single := fmt.Sprintf("INSERT INTO %s(%s) VALUES %s", table, columns, one)
-	values := make([]any, 0, width*rowsPerInsert)
-	for len(rows) > 0 {
-		query, n := single, 1
-		if len(rows) >= rowsPerInsert {
-			query, n = many, rowsPerInsert
-		}
-		values = values[:0]
-		for _, r := range rows[:n] {
-			values = args(r, values)
-		}
-		if err := t.exec(query, values...); err != nil {
-			return err
-		}
-		rows = rows[n:]
+// copies takes the rows as they are now: the queue reads them while the next
+// batch may change what is held.
+func copies[T any](rows []*T) []T {
+	out := make([]T, len(rows))
+	for i, r := range rows {
+		out[i] = *r
 	}
-	return nil
+	return out
+}
+
+func orNil(n int64) any {
+	if n == 0 {
+		return nil
+	}
+	return n
+}
+
+func textOrNil(s string) any {
+	if s == "" {
+		return nil
+	}
+	return s
+}
+
+func numOrNil(n Num) any {
+	if !n.Valid {
+		return nil
+	}
+	return n.Float64
 }
 
 // savePlots writes the components that differ from their frame.
@@ -128,7 +153,7 @@ func (w *ClippingWriter) savePlots(v *visitRow) error {
 		}
 		a := &p.attrs
 		frames := sql.NullInt64{Int64: p.framesInBag, Valid: p.framesInBag != 0}
-		err := w.im.exec(`INSERT INTO plot(visit_id,component,frame_type_id,frames_in_bag,date,observer_id,edge_rule,clip_height_cm,ungrazed_pct,import_id,line)
+		err := w.queue.exec(`INSERT INTO plot(visit_id,component,frame_type_id,frames_in_bag,date,observer_id,edge_rule,clip_height_cm,ungrazed_pct,import_id,line)
 			VALUES(?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO UPDATE SET frame_type_id=excluded.frame_type_id, frames_in_bag=excluded.frames_in_bag,
 			date=excluded.date, observer_id=excluded.observer_id, edge_rule=excluded.edge_rule, clip_height_cm=excluded.clip_height_cm,
 			ungrazed_pct=excluded.ungrazed_pct, import_id=excluded.import_id, line=excluded.line`,
@@ -145,11 +170,11 @@ func (w *ClippingWriter) savePlots(v *visitRow) error {
 // changed, no history is made.
 func (w *ClippingWriter) updateVisit(v *visitRow) error {
 	if !v.changed {
-		return w.im.exec(`UPDATE visit SET found=?, recorded=? WHERE visit_id=?`, int64(v.found), int64(v.recorded), v.id)
+		return w.queue.exec(`UPDATE visit SET found=?, recorded=? WHERE visit_id=?`, int64(v.found), int64(v.recorded), v.id)
 	}
 	v.changed = false
 	a := &v.attrs
-	err := w.im.exec(`UPDATE visit SET caged_since=?, date=?, year_given=?, frame_type_id=?, components_sampled=?, empty=?, treatment=?, block=?,
+	err := w.queue.exec(`UPDATE visit SET caged_since=?, date=?, year_given=?, frame_type_id=?, components_sampled=?, empty=?, treatment=?, block=?,
 		observer_id=?, edge_rule=?, clip_height_cm=?, ungrazed_pct=?, note=?, import_id=?, line=?, found=?, recorded=? WHERE visit_id=?`,
 		nullText(v.since), nullText(a.date), bit(v.yearGiven), nullID(a.frameType), nullID(int64(v.sampled)), bit(v.empty), nullText(v.treatment),
 		nullText(v.block), nullID(a.observer), nullText(a.edgeRule), a.height, a.ungrazed, nullText(v.note), v.importID, v.line,
@@ -161,7 +186,7 @@ func (w *ClippingWriter) updateVisit(v *visitRow) error {
 }
 
 func (w *ClippingWriter) updateBag(b *bagRow) error {
-	return w.im.exec(`UPDATE bag SET growth_form=?, per_m2=?, green_g=?, dry_g=?, trace=?, dm_pct=?, basis=?, stage=?, status=?, note=?,
+	return w.queue.exec(`UPDATE bag SET growth_form=?, per_m2=?, green_g=?, dry_g=?, trace=?, dm_pct=?, basis=?, stage=?, status=?, note=?,
 		import_id=?, line=?, used_dry_g=?, used_method=? WHERE visit_id=? AND component=? AND species_id=? AND bag=?`,
 		nullText(b.form), bit(b.perM2), b.green, b.dry, int64(b.trace), b.dm, nullText(b.basis), nullText(b.stage), nullText(b.status), nullText(b.note),
 		b.importID, b.line, b.used, int64(b.method), b.visit.id, int64(b.component), b.species, b.bag)

@@ -139,6 +139,9 @@ func (v *visitRow) mark(b *bagRow) {
 
 // load reads all frames and bags of an occasion.
 func (w *ClippingWriter) load(o *occasionRef) error {
+	if err := w.queue.drain(); err != nil { // what this writer has on its way must be seen
+		return err
+	}
 	byID := map[int64]*visitRow{}
 	from, to := o.id<<20, o.id<<20+maxSeq
 	err := w.im.each(`SELECT visit_id, transect, frame, caged, coalesce(caged_since,''), coalesce(date,''), year_given,

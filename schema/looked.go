@@ -1,13 +1,18 @@
 package schema
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+)
 
 // What was looked for in a frame, where its row does not say: by what the
 // site declares, else by what was recorded at the site and season in any
 // year, from its first to its last recorded year. A component that was
 // clipped only on frame types that a frame does not have was not looked for
 // in it; types that some frame carries together are nested, and every frame
-// that has one of them has them all. Nothing here looks at a weight.
+// that has one of them has them all. A type that took another's place, in
+// years of its own and for some of the same components, was looked through
+// for all of them. Nothing here looks at a weight.
 
 // spanKey names a component on a frame type at a site and season; component
 // NoComponent stands for any frame of the type.
@@ -118,7 +123,7 @@ type siteLooked struct {
 	declared bool
 	entries  []DeclaredEntry
 	spans    map[string]map[Component]map[int64]yearSpan // season, component, type
-	types    map[string]map[int64]bool                   // season, types that frames have
+	types    map[string]map[int64]yearSpan               // season, types that frames have, and when
 	nests    map[string]*nests                           // season
 }
 
@@ -159,7 +164,7 @@ func (s *siteLooked) looked(season string, year int, frameType int64) (mask, out
 			if e.Season != "" && e.Season != season {
 				continue
 			}
-			if e.FrameType != 0 && s.nested(season, frameType, e.FrameType) || e.FrameType == 0 && s.carries(season, e.Component, frameType) {
+			if e.FrameType != 0 && s.has(season, frameType, e.FrameType) || e.FrameType == 0 && s.carries(season, e.Component, frameType) {
 				mask |= e.Component.Bit()
 			}
 		}
@@ -179,15 +184,22 @@ func (s *siteLooked) looked(season string, year int, frameType int64) (mask, out
 }
 
 // carries tells whether a component was ever clipped on a frame type that
-// frames of the given type have; one never clipped anywhere could be on any.
+// frames of the given type have, or on one whose place that type took; one
+// never clipped anywhere could be on any.
 func (s *siteLooked) carries(season string, c Component, frameType int64) bool {
 	byType := s.spans[season][c]
 	for t := range byType {
-		if s.nested(season, frameType, t) {
+		if s.has(season, frameType, t) || s.replaced(season, frameType, t) {
 			return true
 		}
 	}
 	return len(byType) == 0
+}
+
+// has tells whether frames of one type have the other: it is the same, or
+// nested with it, or the frames name no type and only one can be meant.
+func (s *siteLooked) has(season string, frameType, other int64) bool {
+	return s.nested(season, frameType, other) || frameType == 0 && s.oneKind(season)
 }
 
 func (s *siteLooked) nested(season string, a, b int64) bool {
@@ -195,13 +207,79 @@ func (s *siteLooked) nested(season string, a, b int64) bool {
 	return a == b || n != nil && n.root(a) == n.root(b)
 }
 
+// replaced tells whether two types took turns: never in use in the same
+// years, and with a component that was clipped on both.
+func (s *siteLooked) replaced(season string, a, b int64) bool {
+	var usedA, usedB yearSpan
+	for t, span := range s.types[season] {
+		if s.nested(season, a, t) {
+			usedA = usedA.with(span)
+		}
+		if s.nested(season, b, t) {
+			usedB = usedB.with(span)
+		}
+	}
+	if usedA.first <= usedB.last && usedB.first <= usedA.last {
+		return false
+	}
+	for _, byType := range s.spans[season] {
+		onA, onB := false, false
+		for t := range byType {
+			onA = onA || s.nested(season, a, t)
+			onB = onB || s.nested(season, b, t)
+		}
+		if onA && onB {
+			return true
+		}
+	}
+	return false
+}
+
+// oneKind tells whether a frame that names no type can only be of one kind:
+// no weight stands without a type, and some type has every component that
+// was recorded or is declared on a type.
+func (s *siteLooked) oneKind(season string) bool {
+	on := map[Component][]int64{}
+	for c, byType := range s.spans[season] {
+		for t := range byType {
+			on[c] = append(on[c], t)
+		}
+	}
+	for _, e := range s.entries {
+		if e.FrameType != 0 && (e.Season == "" || e.Season == season) {
+			on[e.Component] = append(on[e.Component], e.FrameType)
+		}
+	}
+	candidates := map[int64]bool{}
+	for _, types := range on {
+		for _, t := range types {
+			candidates[t] = true
+		}
+	}
+	for candidate := range candidates {
+		all := !candidates[0]
+		for _, types := range on {
+			all = all && slices.ContainsFunc(types, func(t int64) bool { return s.nested(season, candidate, t) })
+		}
+		if all {
+			return true
+		}
+	}
+	return len(candidates) == 0
+}
+
+// with widens a span to hold another; the zero span holds nothing.
+func (y yearSpan) with(other yearSpan) yearSpan {
+	if y == (yearSpan{}) {
+		return other
+	}
+	return yearSpan{min(y.first, other.first), max(y.last, other.last)}
+}
+
 func spanOf(byType map[int64]yearSpan) yearSpan {
 	var whole yearSpan
 	for _, s := range byType {
-		if whole == (yearSpan{}) {
-			whole = s
-		}
-		whole = yearSpan{min(whole.first, s.first), max(whole.last, s.last)}
+		whole = whole.with(s)
 	}
 	return whole
 }
@@ -222,7 +300,7 @@ func (n *nests) root(a int64) int64 {
 func (n *nests) join(a, b int64) { n.parent[n.root(a)] = n.root(b) }
 
 func readSiteLooked(q eacher, site int64) (*siteLooked, error) {
-	s := &siteLooked{spans: map[string]map[Component]map[int64]yearSpan{}, types: map[string]map[int64]bool{}, nests: map[string]*nests{}}
+	s := &siteLooked{spans: map[string]map[Component]map[int64]yearSpan{}, types: map[string]map[int64]yearSpan{}, nests: map[string]*nests{}}
 	err := q.each(`SELECT component, season, frame_type_id FROM site_component WHERE site_id=?`, []any{site}, func(scan func(...any) error) error {
 		var e DeclaredEntry
 		err := scan(&e.Component, &e.Season, &e.FrameType)
@@ -259,10 +337,10 @@ func readSiteLooked(q eacher, site int64) (*siteLooked, error) {
 
 func (s *siteLooked) noteSpan(season string, c Component, frameType int64, span yearSpan) {
 	if s.types[season] == nil {
-		s.types[season] = map[int64]bool{}
+		s.types[season] = map[int64]yearSpan{}
 		s.spans[season] = map[Component]map[int64]yearSpan{}
 	}
-	s.types[season][frameType] = true
+	s.types[season][frameType] = s.types[season][frameType].with(span)
 	if c == NoComponent {
 		return
 	}

@@ -31,6 +31,23 @@ type Ledger struct {
 	db      *sql.DB
 	path    string
 	created bool // the file did not exist before this program opened it
+	bulk    bool // foreign keys are checked once, before the commit
+}
+
+// bulkBytes is the size of input from which checking all foreign keys once may
+// cost less than checking each row's.
+const bulkBytes = 4 << 20
+
+// Expect says how many bytes of input are coming. Where they are many against
+// what the ledger holds, the next Write checks foreign keys once, before it
+// commits, over the whole ledger, in place of row by row.
+func (l *Ledger) Expect(bytes int64) error {
+	info, err := os.Stat(l.path)
+	if err != nil {
+		return fmt.Errorf("look at the ledger: %w", err)
+	}
+	l.bulk = bytes >= bulkBytes && bytes > info.Size()/4
+	return nil
 }
 
 // Path is the file's name as it was given.
@@ -121,6 +138,9 @@ func OpenWrite(ctx context.Context, path string) (*Ledger, error) {
 
 // open connects without looking at what the file holds.
 func open(ctx context.Context, path string, readOnly bool) (*Ledger, error) {
+	if err := registerRows(); err != nil {
+		return nil, fmt.Errorf("prepare the driver: %w", err)
+	}
 	name, err := dsn(path, readOnly)
 	if err != nil {
 		return nil, err

@@ -330,11 +330,15 @@ func (s *Snapshot) TablesInForce() ([]string, error) {
 
 // SeasonsOfComponents finds the sites whose production components are each
 // clipped in one season, and not all in the same one: for those, a yearly
-// total takes each component in its own season.
+// total takes each component in its own season. The seasons are those that the
+// site declares for its components, else those in which they were recorded.
 func (s *Snapshot) SeasonsOfComponents() (map[int64]map[Component]string, error) {
 	seasons := map[int64]map[Component]string{}
 	mixed := map[int64]bool{}
-	err := s.each(`SELECT DISTINCT site_id, season, component FROM type_span WHERE component IN (1, 2)`, nil, func(scan func(...any) error) error {
+	err := s.each(`WITH declared AS (SELECT * FROM site_component WHERE component IN (1, 2)),
+			timed AS (SELECT site_id FROM declared GROUP BY site_id HAVING min(season) <> '')
+		SELECT DISTINCT site_id, season, component FROM declared WHERE site_id IN timed
+		UNION ALL SELECT DISTINCT site_id, season, component FROM type_span WHERE component IN (1, 2) AND site_id NOT IN timed`, nil, func(scan func(...any) error) error {
 		var site int64
 		var season string
 		var c Component

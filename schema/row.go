@@ -20,11 +20,9 @@ func (w *ClippingWriter) addToOccasion(o *occasionRef, c *Clipping) error {
 	}
 	draft := *held
 	m.mergeVisit(&draft, c)
-	attrs, err := w.attrs(c)
-	if err != nil {
+	if err := w.mergeHow(m, &draft, c); err != nil {
 		return err
 	}
-	m.mergeAttrs(&draft, c, attrs)
 	visitChanged := m.changed
 	m.changed = false
 	bag, old, err := w.draftBag(m, &draft, c)
@@ -36,6 +34,9 @@ func (w *ClippingWriter) addToOccasion(o *occasionRef, c *Clipping) error {
 			o.nextSeq--
 		}
 		return nil
+	}
+	if visitChanged && held.importID != w.im.id {
+		w.im.Changed++ // a frame made by this import is counted as added already
 	}
 	w.apply(o, held, &draft, fresh, visitChanged, c)
 	w.applyBag(o, held, bag, old, c.Line, m.changed, visitChanged || fresh)
@@ -49,8 +50,50 @@ func cmpErr(a, b error) error {
 	return b
 }
 
-// attrs lists what the row says of how its component was clipped.
-func (w *ClippingWriter) attrs(c *Clipping) ([]attr, error) {
+// mergeHow compares what the row says of how its component was clipped. Nearly
+// every row says what its frame says already, or is the first of its frame.
+func (w *ClippingWriter) mergeHow(m *merge, v *visitRow, c *Clipping) error {
+	given, err := w.given(c)
+	if err != nil {
+		return err
+	}
+	held := v.plotOf(c.Component).attrs
+	switch {
+	case given.saysNothingBeyond(&held):
+		return nil
+	case !v.inserted && len(v.bags) == 0 && v.attrs == (frameAttrs{}):
+		given.date, given.edgeRule = strings.Clone(given.date), w.intern(given.edgeRule)
+		v.attrs, m.changed = given, true
+		return nil
+	}
+	m.mergeAttrs(v, c, w.attrs(c, &given))
+	return nil
+}
+
+// given gathers what the row says of how its component was clipped.
+func (w *ClippingWriter) given(c *Clipping) (frameAttrs, error) {
+	a := frameAttrs{date: c.Date, edgeRule: c.EdgeRule, height: c.ClipHeightCM, ungrazed: c.UngrazedPct}
+	var err error
+	if c.FrameType != "" {
+		if a.frameType, err = w.im.frameTypeID(c.FrameType, c.Line); err != nil {
+			return a, err
+		}
+	}
+	if c.Observer != "" {
+		a.observer, err = w.im.observerID(c.Observer)
+	}
+	return a, err
+}
+
+// saysNothingBeyond tells whether everything given is held already.
+func (a *frameAttrs) saysNothingBeyond(held *frameAttrs) bool {
+	return (a.date == "" || a.date == held.date) && (a.frameType == 0 || a.frameType == held.frameType) &&
+		(a.observer == 0 || a.observer == held.observer) && (a.edgeRule == "" || a.edgeRule == held.edgeRule) &&
+		(!a.height.Valid || a.height == held.height) && (!a.ungrazed.Valid || a.ungrazed == held.ungrazed)
+}
+
+// attrs lists what the row says of how its component was clipped, one by one.
+func (w *ClippingWriter) attrs(c *Clipping, given *frameAttrs) []attr {
 	var out []attr
 	if c.Date != "" {
 		out = append(out, textAttr("date", c.Date, func(a *frameAttrs) *string { return &a.date }))
@@ -65,22 +108,14 @@ func (w *ClippingWriter) attrs(c *Clipping) ([]attr, error) {
 		out = append(out, numAttr("ungrazed_pct", c.UngrazedPct, func(a *frameAttrs) *Num { return &a.ungrazed }))
 	}
 	if c.FrameType != "" {
-		id, err := w.im.frameTypeID(c.FrameType, c.Line)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, w.idAttr("frame_type", c.FrameType, id, `SELECT frame_type FROM frame_type WHERE frame_type_id=?`,
+		out = append(out, w.idAttr("frame_type", c.FrameType, given.frameType, `SELECT frame_type FROM frame_type WHERE frame_type_id=?`,
 			func(a *frameAttrs) *int64 { return &a.frameType }))
 	}
 	if c.Observer != "" {
-		id, err := w.im.observerID(c.Observer)
-		if err != nil {
-			return nil, err
-		}
-		out = append(out, w.idAttr("observer", c.Observer, id, `SELECT observer FROM observer WHERE observer_id=?`,
+		out = append(out, w.idAttr("observer", c.Observer, given.observer, `SELECT observer FROM observer WHERE observer_id=?`,
 			func(a *frameAttrs) *int64 { return &a.observer }))
 	}
-	return out, nil
+	return out
 }
 
 func textAttr(column, given string, of func(*frameAttrs) *string) attr {
@@ -184,11 +219,37 @@ func (m *merge) checkNeighbours(v *visitRow, c *Clipping, species int64) {
 
 // newBag makes a bag from a row.
 func (w *ClippingWriter) newBag(v *visitRow, c *Clipping, species int64) *bagRow {
-	b := &bagRow{visit: v, component: c.Component, species: species, bag: strings.Clone(c.Bag), form: strings.Clone(c.GrowthForm),
-		perM2: c.PerM2, green: c.GreenG, dry: c.DryG, trace: c.Trace, dm: c.DMPct, basis: strings.Clone(c.Basis), stage: strings.Clone(c.Stage),
-		status: strings.Clone(c.Status), note: strings.Clone(c.Note), importID: w.im.id, line: int64(c.Line)}
+	b := w.spareBag()
+	*b = bagRow{visit: v, component: c.Component, species: species, bag: strings.Clone(c.Bag), form: w.intern(c.GrowthForm),
+		perM2: c.PerM2, green: c.GreenG, dry: c.DryG, trace: c.Trace, dm: c.DMPct, basis: w.intern(c.Basis), stage: w.intern(c.Stage),
+		status: w.intern(c.Status), note: strings.Clone(c.Note), importID: w.im.id, line: int64(c.Line)}
 	w.settleBasis(b)
 	return b
+}
+
+// spareBag hands out bags from blocks, which costs less than one at a time.
+func (w *ClippingWriter) spareBag() *bagRow {
+	if len(w.spare) == 0 {
+		w.spare = make([]bagRow, 128)
+	}
+	b := &w.spare[0]
+	w.spare = w.spare[1:]
+	return b
+}
+
+// intern keeps one copy of words that come again and again.
+func (w *ClippingWriter) intern(s string) string {
+	if s == "" {
+		return ""
+	}
+	if kept, ok := w.words[s]; ok {
+		return kept
+	}
+	s = strings.Clone(s)
+	if len(w.words) < 10_000 {
+		w.words[s] = s
+	}
+	return s
 }
 
 // settleBasis writes down the ledger's basis where a dry weight or a
@@ -202,6 +263,11 @@ func (w *ClippingWriter) settleBasis(b *bagRow) {
 
 // apply takes a frame's draft over.
 func (w *ClippingWriter) apply(o *occasionRef, held, draft *visitRow, fresh, changed bool, c *Clipping) {
+	for component, p := range draft.plots {
+		if p != held.plots[component] && held.hasBags(Component(component)) {
+			w.im.touch.rebuild[o.key.site] = true // a held component may stand on another frame type now
+		}
+	}
 	if held.attrs.frameType != draft.attrs.frameType && !fresh {
 		w.im.touch.rebuild[o.key.site] = true
 	}
@@ -230,9 +296,7 @@ func (w *ClippingWriter) applyBag(o *occasionRef, v *visitRow, bag, old *bagRow,
 		if v.empty || v.sampled != 0 {
 			w.noteSpans(o, v, nil)
 		}
-		if frameChanged {
-			w.countChange(v)
-		} else {
+		if !frameChanged {
 			w.im.Identical++
 		}
 		return
@@ -251,9 +315,10 @@ func (w *ClippingWriter) applyBag(o *occasionRef, v *visitRow, bag, old *bagRow,
 		*old = *bag
 		v.mark(old)
 		w.dirtyBags[old] = true
-		w.im.Changed++
-	case frameChanged:
-		w.countChange(v)
+		if !frameChanged {
+			w.im.Changed++
+		}
+	case frameChanged: // counted with the frame
 	default:
 		w.im.Identical++
 	}
@@ -261,12 +326,4 @@ func (w *ClippingWriter) applyBag(o *occasionRef, v *visitRow, bag, old *bagRow,
 		w.dirty[v] = true
 	}
 	w.noteSpans(o, v, bag)
-}
-
-// countChange counts a frame whose own values changed; a frame made by this
-// import is counted as added already.
-func (w *ClippingWriter) countChange(v *visitRow) {
-	if v.importID != w.im.id {
-		w.im.Changed++
-	}
 }

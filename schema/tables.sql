@@ -154,7 +154,7 @@ CREATE TABLE bag(
   visit_id INTEGER NOT NULL REFERENCES visit,
   component INTEGER NOT NULL CHECK(component BETWEEN 1 AND 4),
   species_id INTEGER NOT NULL REFERENCES species,
-  bag TEXT NOT NULL,
+  bag TEXT NOT NULL DEFAULT '',
   growth_form TEXT,
   per_m2 INTEGER NOT NULL DEFAULT 0 CHECK(per_m2 IN(0,1)),   -- 1: weights are grams in one square metre
   green_g REAL CHECK(green_g >= 0 AND green_g < 1e6),

@@ -46,6 +46,12 @@ func (l *Ledger) Write(ctx context.Context, at string, fn func(*Tx) error) error
 	if err != nil {
 		return fmt.Errorf("%s: %w", l.path, err)
 	}
+	if l.bulk { // the pragma does nothing inside a transaction
+		if _, err := l.db.ExecContext(ctx, `PRAGMA foreign_keys=OFF`); err != nil {
+			return fmt.Errorf("%s: %w", l.path, Explain(err))
+		}
+		defer l.db.ExecContext(context.WithoutCancel(ctx), `PRAGMA foreign_keys=ON`)
+	}
 	tx, err := l.db.BeginTx(ctx, nil)
 	if err != nil {
 		return fmt.Errorf("%s: %w", l.path, Explain(err))
@@ -66,11 +72,27 @@ func (l *Ledger) Write(ctx context.Context, at string, fn func(*Tx) error) error
 	if err := t.settle(); err != nil {
 		return Explain(err)
 	}
+	if l.bulk {
+		if err := t.checkKeys(); err != nil {
+			return err
+		}
+	}
 	if err := tx.Commit(); err != nil {
 		return fmt.Errorf("%s: %w", l.path, Explain(err))
 	}
 	l.created = false
 	return nil
+}
+
+// checkKeys checks every foreign key of the ledger.
+func (t *Tx) checkKeys() error {
+	return t.each(`SELECT "table", parent FROM pragma_foreign_key_check LIMIT 1`, nil, func(scan func(...any) error) error {
+		var table, parent string
+		if err := scan(&table, &parent); err != nil {
+			return err
+		}
+		return fmt.Errorf("a row of %s would point to a missing row of %s", table, parent)
+	})
 }
 
 func newTx(ctx context.Context, tx *sql.Tx, at string) *Tx {

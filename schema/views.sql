@@ -129,10 +129,14 @@ SELECT s.site, o.growth_year, o.season, f.transect, v.frame, f.caged, c.name AS 
 FROM frame_value f JOIN visit v ON v.visit_id = f.visit_id JOIN occasion o ON o.occasion_id = v.occasion_id
 JOIN site s ON s.site_id = o.site_id JOIN component c ON c.component = f.component;
 
--- Frames that speak for production: the caged ones where the occasion has any.
+-- Frames that speak for production: the caged ones where the occasion has any
+-- with a value or a reason why not.
 CREATE VIEW frame_standing AS
 SELECT f.visit_id >> 20 AS occasion_id, f.visit_id, f.component, f.transect, f.g_m2 FROM frame_value f
-WHERE f.caged OR NOT EXISTS (SELECT 1 FROM visit w WHERE w.occasion_id = f.visit_id >> 20 AND w.caged AND (w.found OR w.empty OR w.components_sampled IS NOT NULL));
+WHERE f.caged OR NOT EXISTS (SELECT 1 FROM visit w
+  LEFT JOIN looked_for l ON l.occasion_id = w.visit_id >> 20 AND l.frame_type_id = coalesce(w.frame_type_id, 0)
+  WHERE w.occasion_id = f.visit_id >> 20 AND w.caged AND (w.found OR w.empty OR w.components_sampled IS NOT NULL)
+    AND w.recorded | coalesce(w.components_sampled, l.mask | l.outside, 0));
 
 -- Component 0 is the frame total: the sum of the production components, only
 -- where a frame has all that its occasion has, and none missing.

@@ -18,6 +18,7 @@ func (f *fileImport) clippings() error {
 	if err != nil {
 		return err
 	}
+	defer w.Stop()
 	ctx, cancel := context.WithCancel(context.Background())
 	defer cancel()
 	batches := make(chan []schema.Clipping, 2)

@@ -195,6 +195,9 @@ func runImport(ctx context.Context, a *app, o *importOptions, paths []string) er
 	}
 	defer l.Close()
 	created := l.Created()
+	if err := l.Expect(run.bytes()); err != nil {
+		return err
+	}
 	stop := a.progress(func() string { return fmt.Sprintf("%d rows read", run.rows.Load()) })
 	var writing *schema.Tx
 	err = l.Write(ctx, a.at(), func(tx *schema.Tx) error {
@@ -213,6 +216,17 @@ func (r *importRun) close() {
 	for _, f := range r.files {
 		f.file.Close()
 	}
+}
+
+// bytes is the size of all files.
+func (r *importRun) bytes() int64 {
+	var n int64
+	for _, f := range r.files {
+		if info, err := os.Stat(f.path); err == nil {
+			n += info.Size()
+		}
+	}
+	return n
 }
 
 // namedTwice refuses a file that is given twice.

@@ -130,6 +130,7 @@ func clip(im *schema.Import, rows []schema.Clipping) error {
 	if err != nil {
 		return err
 	}
+	defer w.Stop()
 	rows = append([]schema.Clipping{}, rows...)
 	for i := range rows {
 		Defaults(&rows[i], i+2)
