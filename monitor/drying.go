@@ -29,6 +29,7 @@ type occasionRatios struct {
 	ratio map[ratioName]stat.Ratio
 	order []ratioName
 	green map[int64][]greenUse // by visit, in the order of the bags
+	bases map[string]bool      // on which the samples used were dried
 }
 
 // greenUse is the green weight per area of a species that a ratio converted.
@@ -41,17 +42,17 @@ type greenUse struct {
 // ratiosOf reads the ratios behind an occasion's dry weights; nil where no bag
 // was converted by drying samples.
 func (c *calculation) ratiosOf(o *occasion) (*occasionRatios, error) {
-	if !o.sampled {
+	if !o.ways.Sampled() {
 		return nil, nil
 	}
 	samples, err := c.snap.DryingSamples(o.record.ID)
 	if err != nil {
 		return nil, err
 	}
-	r := &occasionRatios{ratio: map[ratioName]stat.Ratio{}, green: map[int64][]greenUse{}}
+	r := &occasionRatios{ratio: map[ratioName]stat.Ratio{}, green: map[int64][]greenUse{}, bases: map[string]bool{}}
 	err = c.snap.Bags(o.record.ID, o.record.ID, func(b *schema.BagRecord) error {
 		if name, ok := nameOfRatio(b); ok && b.AreaM2.Valid {
-			r.convert(b, name, samples)
+			r.convert(o, b, name, samples)
 		}
 		return nil
 	})
@@ -75,13 +76,16 @@ func nameOfRatio(b *schema.BagRecord) (ratioName, bool) {
 	return n, true
 }
 
-// convert counts a bag's green weight towards its ratio.
-func (r *occasionRatios) convert(b *schema.BagRecord, name ratioName, samples []schema.DryingRecord) {
+// convert counts a bag's green weight towards its ratio, and notes on which
+// bases the ratio's samples came.
+func (r *occasionRatios) convert(o *occasion, b *schema.BagRecord, name ratioName, samples []schema.DryingRecord) {
 	if _, known := r.ratio[name]; !known {
 		var d, g []float64
 		for i := range samples {
 			if name.has(&samples[i]) {
 				d, g = append(d, samples[i].DryG), append(g, samples[i].GreenG)
+				r.bases[samples[i].Basis] = true
+				o.noteBasis(samples[i].Basis)
 			}
 		}
 		ratio, ok := stat.RatioOf(d, g)

@@ -84,7 +84,7 @@ func (c *calculation) estimate(o *occasion, s *sample, ratios *occasionRatios) *
 		c.adequacy(m)
 		c.transects(m, s, units)
 	}
-	c.remarks(m, o, s)
+	c.remarks(m, o, s, ratios)
 	return m
 }
 
@@ -137,7 +137,7 @@ func (c *calculation) counts(m *Mean, s *sample) {
 	for i := range s.values {
 		v := &s.values[i]
 		sum += v.gPerM2
-		book += v.book.BookDry
+		book += v.book.dry
 		if v.gPerM2 == 0 {
 			m.ZerosAll++
 		}

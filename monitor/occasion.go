@@ -19,8 +19,11 @@ type cell struct {
 	gPerM2   float64
 	inferred bool
 	why      string
-	book     schema.FrameValue // only the book parts are used
+	book     book
 }
+
+// book is what rests on book values, g/m².
+type book struct{ dry, green float64 }
 
 // frame is one frame of an occasion, its components by code.
 type frame struct {
@@ -33,14 +36,13 @@ type frame struct {
 
 // occasion gathers the frames of one occasion as they stream by.
 type occasion struct {
-	record  schema.OccasionRecord
-	site    *schema.SiteRecord
-	frames  []frame // by the visit's number within the occasion
-	sampled bool    // some bag was converted by drying samples
-	caged   bool
-	air     bool
-	oven    bool
-	unknown bool
+	record schema.OccasionRecord
+	site   *schema.SiteRecord
+	frames []frame // by the visit's number within the occasion
+	ways   schema.Ways
+	caged  bool
+	// Bases of the drying samples behind dry weights:
+	air, oven, unknown bool
 }
 
 // reset makes the occasion ready for the next one, keeping its memory.
@@ -60,11 +62,15 @@ func (o *occasion) take(v *schema.FrameValue) {
 	if v.GPerM2.Valid {
 		c.state, c.gPerM2 = known, v.GPerM2.Float64
 	}
-	c.book = schema.FrameValue{BookDry: v.BookDry, BookGreen: v.BookGreen, BookOtherGreen: v.BookOtherGreen}
-	o.sampled = o.sampled || v.Sampled
-	o.air = o.air || v.Air
-	o.oven = o.oven || v.Oven
-	o.unknown = o.unknown || v.UnknownBasis
+	c.book = book{v.BookDry, v.BookGreen}
+	o.ways |= v.Ways
+}
+
+// noteBasis notes the basis of a drying sample behind a dry weight.
+func (o *occasion) noteBasis(basis string) {
+	o.air = o.air || basis == schema.AirDry
+	o.oven = o.oven || basis == schema.OvenDry
+	o.unknown = o.unknown || basis == schema.UnknownBasis
 }
 
 // frame returns the place of a visit.
@@ -102,7 +108,7 @@ type frameSum struct {
 	frame    *frame
 	gPerM2   float64
 	inferred bool // every part is an inferred zero
-	book     schema.FrameValue
+	book     book
 }
 
 // sampleOf gathers the frames of a component.
@@ -178,7 +184,6 @@ func (o *occasion) totals(parts []schema.Component) (s sample, shared bool) {
 func (s *frameSum) add(c *cell) {
 	s.gPerM2 += c.gPerM2
 	s.inferred = s.inferred && c.inferred
-	s.book.BookDry += c.book.BookDry
-	s.book.BookGreen += c.book.BookGreen
-	s.book.BookOtherGreen += c.book.BookOtherGreen
+	s.book.dry += c.book.dry
+	s.book.green += c.book.green
 }

@@ -1,6 +1,7 @@
 package monitor
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -61,15 +62,6 @@ func RulesOf(v schema.Values) Rules {
 		Cost: v.Must("transect-cost"), Factors: v.BasisFactors(), Values: v,
 		Precision: stat.Precision{Relative: v.Must("precision"), Confidence: v.Must("adequacy-confidence"), OneSided: v["sides"] == "one-sided"},
 	}
-}
-
-// otherFactor turns a weight on the basis that is not the ledger's into the
-// ledger's.
-func (r *Rules) otherFactor() float64 {
-	if r.Basis == schema.AirDry {
-		return r.Factors[schema.OvenDry]
-	}
-	return r.Factors[schema.AirDry]
 }
 
 // Means works out the mean of every site, growth year, season and component
@@ -157,12 +149,9 @@ func (c *calculation) group(sites []*schema.SiteRecord, bySite map[int64][]schem
 		}
 	}
 	slices.Sort(ids)
-	var results []*Mean
-	keep := func(m *Mean) { results = append(results, m) }
-	for _, r := range ranges(ids) {
-		if err := c.scan(r[0], r[1], wanted, keep); err != nil {
-			return err
-		}
+	results, err := c.scanAll(ids, wanted)
+	if err != nil {
+		return err
 	}
 	results = append(results, c.yearlyTotals(results)...)
 	slices.SortStableFunc(results, compareMeans)
@@ -174,6 +163,46 @@ func (c *calculation) group(sites []*schema.SiteRecord, bySite map[int64][]schem
 		}
 	}
 	return nil
+}
+
+// worthTwo is the number of occasions from which a second core is worth its
+// connection.
+const worthTwo = 200
+
+// scanAll works out the occasions with these numbers, on two cores where they
+// are many.
+func (c *calculation) scanAll(ids []int64, wanted map[int64]wantedOccasion) ([]*Mean, error) {
+	if len(ids) < worthTwo {
+		return c.scanRuns(ids, wanted)
+	}
+	twin, end := c.snap.Twin()
+	defer end()
+	if twin == nil {
+		return c.scanRuns(ids, wanted)
+	}
+	half := len(ids) / 2
+	other := &calculation{snap: twin, query: c.query, rules: c.rules, confidence: c.confidence, tables: c.tables, sizes: sizeCache{}, yearly: c.yearly}
+	var second []*Mean
+	var secondErr error
+	done := make(chan struct{})
+	go func() {
+		defer close(done)
+		second, secondErr = other.scanRuns(ids[half:], wanted)
+	}()
+	first, err := c.scanRuns(ids[:half], wanted)
+	<-done
+	return append(first, second...), errors.Join(err, secondErr)
+}
+
+// scanRuns works out occasions run by run of numbers.
+func (c *calculation) scanRuns(ids []int64, wanted map[int64]wantedOccasion) ([]*Mean, error) {
+	var results []*Mean
+	for _, r := range ranges(ids) {
+		if err := c.scan(r[0], r[1], wanted, func(m *Mean) { results = append(results, m) }); err != nil {
+			return nil, err
+		}
+	}
+	return results, nil
 }
 
 type wantedOccasion struct {

@@ -11,11 +11,11 @@ import (
 )
 
 // remarks adds what a reader must know beside a mean.
-func (c *calculation) remarks(m *Mean, o *occasion, s *sample) {
+func (c *calculation) remarks(m *Mean, o *occasion, s *sample, ratios *occasionRatios) {
 	m.remarkZeros(len(s.values))
 	m.remarkMissing(s)
 	c.remarkBook(m, s)
-	c.remarkBasis(m, o)
+	c.remarkBasis(m, o, ratios)
 	m.remarkUnits(s)
 	if m.Site.Selection == "chosen" {
 		m.note("chosen", "the frames were chosen, not drawn: this is the mean of the chosen frames, not of the stratum")
@@ -94,22 +94,27 @@ func (c *calculation) bookRange(m *Mean, s *sample) (low, high float64) {
 	shift := 0.0
 	for _, u := range s.units(m.Site.SamplingUnit) {
 		for _, i := range u.frames {
-			b := &s.values[i].book
-			shift += 0.05 * (b.BookGreen + b.BookOtherGreen*c.rules.otherFactor()) / float64(len(u.frames)) / float64(m.N)
+			shift += 0.05 * s.values[i].book.green / float64(len(u.frames)) / float64(m.N)
 		}
 	}
 	return math.Max(0, m.Mean.Float64-shift), m.Mean.Float64 + shift
 }
 
-func (c *calculation) remarkBasis(m *Mean, o *occasion) {
-	converted := o.oven && c.rules.Basis == schema.AirDry || o.air && c.rules.Basis == schema.OvenDry
-	if o.air && o.oven {
+// remarkBasis says where dry weights were converted to the ledger's basis, by
+// an assumption on the water left in them: weights and percentages of bags,
+// drying samples, book values.
+func (c *calculation) remarkBasis(m *Mean, o *occasion, ratios *occasionRatios) {
+	air, oven, unknown := o.ways.AirDry(), o.ways.OvenDry(), o.ways.UnknownBasis()
+	if ratios != nil {
+		air, oven, unknown = air || ratios.bases[schema.AirDry], oven || ratios.bases[schema.OvenDry], unknown || ratios.bases[schema.UnknownBasis]
+	}
+	if air && oven {
 		m.note("mixed-bases", "dry weights of this occasion came on both bases")
 	}
-	if converted {
+	if oven && c.rules.Basis == schema.AirDry || air && c.rules.Basis == schema.OvenDry || o.ways.BookOfOtherBasis() {
 		m.note("basis-converted", fmt.Sprintf("dry weights were converted to %s with the ledger's moisture of %g, a trade approximation", c.rules.Basis, c.rules.Moisture))
 	}
-	if o.unknown {
+	if unknown {
 		m.note("basis-unknown", "the basis of some dry weights is unknown; they are taken as "+c.rules.Basis)
 	}
 }

@@ -56,6 +56,7 @@ var visitColumns = []insertColumn[visitRow]{
 	{"line", func(v *visitRow) any { return v.line }, ""},
 	{"found", func(v *visitRow) any { return orNil(int64(v.found)) }, "0"},
 	{"recorded", func(v *visitRow) any { return orNil(int64(v.recorded)) }, "0"},
+	{"ways", func(v *visitRow) any { return orNil(int64(v.ways)) }, "0"},
 }
 
 var bagColumns = []insertColumn[bagRow]{
@@ -170,15 +171,15 @@ func (w *ClippingWriter) savePlots(v *visitRow) error {
 // changed, no history is made.
 func (w *ClippingWriter) updateVisit(v *visitRow) error {
 	if !v.changed {
-		return w.queue.exec(`UPDATE visit SET found=?, recorded=? WHERE visit_id=?`, int64(v.found), int64(v.recorded), v.id)
+		return w.queue.exec(`UPDATE visit SET found=?, recorded=?, ways=? WHERE visit_id=?`, int64(v.found), int64(v.recorded), int64(v.ways), v.id)
 	}
 	v.changed = false
 	a := &v.attrs
 	err := w.queue.exec(`UPDATE visit SET caged_since=?, date=?, year_given=?, frame_type_id=?, components_sampled=?, empty=?, treatment=?, block=?,
-		observer_id=?, edge_rule=?, clip_height_cm=?, ungrazed_pct=?, note=?, import_id=?, line=?, found=?, recorded=? WHERE visit_id=?`,
+		observer_id=?, edge_rule=?, clip_height_cm=?, ungrazed_pct=?, note=?, import_id=?, line=?, found=?, recorded=?, ways=? WHERE visit_id=?`,
 		nullText(v.since), nullText(a.date), bit(v.yearGiven), nullID(a.frameType), nullID(int64(v.sampled)), bit(v.empty), nullText(v.treatment),
 		nullText(v.block), nullID(a.observer), nullText(a.edgeRule), a.height, a.ungrazed, nullText(v.note), v.importID, v.line,
-		int64(v.found), int64(v.recorded), v.id)
+		int64(v.found), int64(v.recorded), int64(v.ways), v.id)
 	if err != nil {
 		return err
 	}

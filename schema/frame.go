@@ -35,6 +35,7 @@ type visitRow struct {
 	line      int64
 	found     uint8
 	recorded  uint8
+	ways      uint8
 	inserted  bool // stands in the ledger already, or in the batch to be inserted
 	changed   bool // values changed, not only what is derived
 }
@@ -135,6 +136,36 @@ func (v *visitRow) mark(b *bagRow) {
 	if !b.blank {
 		v.recorded |= b.component.Bit()
 	}
+	v.ways |= b.ways()
+}
+
+// The bits of visit.ways.
+const (
+	waySampled uint8 = 1 << iota
+	wayAir
+	wayOven
+	wayUnknown
+	wayBookOther
+)
+
+// ways are the bits that a bag adds to its frame.
+func (b *bagRow) ways() uint8 {
+	var w uint8
+	switch b.method {
+	case SampleOfBag, SamplesOfSpecies, SamplesOfForm, SamplesOfComponent:
+		w = waySampled
+	case BookValueOtherBasis:
+		w = wayBookOther
+	}
+	switch b.basis {
+	case AirDry:
+		w |= wayAir
+	case OvenDry:
+		w |= wayOven
+	case UnknownBasis:
+		w |= wayUnknown
+	}
+	return w
 }
 
 // load reads all frames and bags of an occasion.
@@ -146,12 +177,12 @@ func (w *ClippingWriter) load(o *occasionRef) error {
 	from, to := o.id<<20, o.id<<20+maxSeq
 	err := w.im.each(`SELECT visit_id, transect, frame, caged, coalesce(caged_since,''), coalesce(date,''), year_given,
 		coalesce(frame_type_id,0), coalesce(components_sampled,0), empty, coalesce(treatment,''), coalesce(block,''),
-		coalesce(observer_id,0), coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, coalesce(note,''), import_id, line, found, recorded
+		coalesce(observer_id,0), coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, coalesce(note,''), import_id, line, found, recorded, ways
 		FROM visit WHERE visit_id BETWEEN ? AND ?`, []any{from, to}, func(scan func(...any) error) error {
 		v := &visitRow{inserted: true}
 		a := &v.attrs
 		err := scan(&v.id, &v.key.transect, &v.key.frame, &v.key.caged, &v.since, &a.date, &v.yearGiven, &a.frameType, &v.sampled,
-			&v.empty, &v.treatment, &v.block, &a.observer, &a.edgeRule, &a.height, &a.ungrazed, &v.note, &v.importID, &v.line, &v.found, &v.recorded)
+			&v.empty, &v.treatment, &v.block, &a.observer, &a.edgeRule, &a.height, &a.ungrazed, &v.note, &v.importID, &v.line, &v.found, &v.recorded, &v.ways)
 		o.visits[v.key], byID[v.id] = v, v
 		o.nextSeq = max(o.nextSeq, v.id&maxSeq)
 		return err

@@ -11,6 +11,7 @@ import (
 type Snapshot struct {
 	ctx context.Context
 	tx  *sql.Tx
+	db  *sql.DB
 }
 
 // Read runs fn on a snapshot of the ledger.
@@ -20,7 +21,50 @@ func (l *Ledger) Read(ctx context.Context, fn func(*Snapshot) error) error {
 		return fmt.Errorf("%s: %w", l.path, Explain(err))
 	}
 	defer tx.Rollback()
-	return fn(&Snapshot{ctx: ctx, tx: tx})
+	s := &Snapshot{ctx: ctx, tx: tx, db: l.db}
+	if err := s.hold(); err != nil {
+		return fmt.Errorf("%s: %w", l.path, Explain(err))
+	}
+	return fn(s)
+}
+
+// hold makes the transaction begin in earnest: from here on no other program
+// can commit a change until it ends.
+func (s *Snapshot) hold() error {
+	var n int
+	return s.tx.QueryRowContext(s.ctx, `SELECT count(*) FROM sqlite_schema`).Scan(&n)
+}
+
+// Twin is the same snapshot on a second connection, for reading on a second
+// core, and what gives it back. Since this one keeps every change from being
+// committed, both see the same. It is not to be had while another program
+// waits to write; nil then.
+func (s *Snapshot) Twin() (*Snapshot, func()) {
+	conn, err := s.db.Conn(s.ctx)
+	if err != nil {
+		return nil, func() {}
+	}
+	giveBack := func() {
+		conn.ExecContext(context.WithoutCancel(s.ctx), fmt.Sprintf(`PRAGMA busy_timeout=%d`, lockWaitMS))
+		conn.Close()
+	}
+	// Waiting for a writer that waits for this very snapshot would be in vain.
+	if _, err := conn.ExecContext(s.ctx, `PRAGMA busy_timeout=0`); err != nil {
+		giveBack()
+		return nil, func() {}
+	}
+	tx, err := conn.BeginTx(s.ctx, nil)
+	if err != nil {
+		giveBack()
+		return nil, func() {}
+	}
+	end := func() { tx.Rollback(); giveBack() }
+	twin := &Snapshot{ctx: s.ctx, tx: tx, db: s.db}
+	if err := twin.hold(); err != nil {
+		end()
+		return nil, func() {}
+	}
+	return twin, end
 }
 
 func (s *Snapshot) each(query string, args []any, fn func(scan func(...any) error) error) error {
@@ -115,21 +159,36 @@ type FrameValue struct {
 	GPerM2    Num    // dry, on the ledger's basis; missing where Why says so
 	Why       string // why it is missing
 	Inferred  bool   // a zero that no row wrote
-	// Below only for what was weighed, all g/m²:
-	BookDry        float64 // part of GPerM2 that rests on book values
-	BookGreen      float64 // green weight behind it, tables on the ledger's basis
-	BookOtherGreen float64 // the same, tables on the other basis
-	Sampled        bool    // some bag was converted by drying samples
-	Air            bool    // some dry weight or percentage came air-dry
-	Oven           bool
-	UnknownBasis   bool
+	// Below only for what was weighed:
+	BookDry   float64 // g/m², the part of GPerM2 that rests on book values
+	BookGreen float64 // g/m², the green weight behind it, times the factor of its table's basis
+	Ways      Ways    // of the whole frame
 }
+
+// Ways says how the bags of a frame came by their dry weights.
+type Ways uint8
+
+// Sampled tells whether some bag was converted by drying samples.
+func (w Ways) Sampled() bool { return uint8(w)&waySampled != 0 }
+
+// AirDry tells whether some dry weight or percentage came air-dry.
+func (w Ways) AirDry() bool { return uint8(w)&wayAir != 0 }
+
+// OvenDry tells whether some dry weight or percentage came oven-dry.
+func (w Ways) OvenDry() bool { return uint8(w)&wayOven != 0 }
+
+// BookOfOtherBasis tells whether some bag was converted by a book value on the
+// basis that is not the ledger's.
+func (w Ways) BookOfOtherBasis() bool { return uint8(w)&wayBookOther != 0 }
+
+// UnknownBasis tells whether some dry weight came on an unknown basis.
+func (w Ways) UnknownBasis() bool { return uint8(w)&wayUnknown != 0 }
 
 // Occasion is the occasion a frame belongs to.
 func (f *FrameValue) Occasion() int64 { return f.Visit >> 20 }
 
 const (
-	weighedQuery = `SELECT visit_id, component, transect, caged, g_m2, why, area_m2, book_dry_g, book_green_g, book_other_green_g, sampled, air, oven, unknown
+	weighedQuery = `SELECT visit_id, component, transect, caged, g_m2, why, coalesce(book_dry_g_m2, 0), coalesce(book_green_g_m2, 0), ways
 		FROM frame_weighed WHERE visit_id BETWEEN ? AND ?`
 	zeroQuery = `SELECT visit_id, component, transect, caged, g_m2, why, inferred FROM frame_zero WHERE visit_id BETWEEN ? AND ? ORDER BY visit_id`
 )
@@ -171,20 +230,19 @@ func (s *Snapshot) Frames(fromOccasion, toOccasion int64, fn func(*FrameValue) e
 	return err
 }
 
-// scanWeighed reads a row of frame_weighed.
+// scanWeighed reads a row of frame_weighed. Frames of one transect follow one
+// another, so its name is copied only where it changes.
 func scanWeighed(scan func(...any) error, f *FrameValue) error {
-	var why sql.NullString
-	var area Num
-	*f = FrameValue{Transect: f.Transect}
-	if err := scan(&f.Visit, &f.Component, &f.Transect, &f.Caged, &f.GPerM2, &why, &area, &f.BookDry, &f.BookGreen, &f.BookOtherGreen,
-		&f.Sampled, &f.Air, &f.Oven, &f.UnknownBasis); err != nil {
+	var why, transect sql.RawBytes
+	f.Why = ""
+	if err := scan(&f.Visit, &f.Component, &transect, &f.Caged, &f.GPerM2, &why, &f.BookDry, &f.BookGreen, &f.Ways); err != nil {
 		return err
 	}
-	f.Why = why.String
-	if area.Valid {
-		f.BookDry /= area.Float64
-		f.BookGreen /= area.Float64
-		f.BookOtherGreen /= area.Float64
+	if string(transect) != f.Transect {
+		f.Transect = string(transect)
+	}
+	if len(why) > 0 {
+		f.Why = string(why)
 	}
 	return nil
 }
@@ -293,16 +351,17 @@ type DryingRecord struct {
 	Bag        string
 	GreenG     float64
 	DryG       float64
+	Basis      string // on which the dry weight came
 }
 
 // DryingSamples lists the drying samples of an occasion.
 func (s *Snapshot) DryingSamples(occasion int64) ([]DryingRecord, error) {
 	var out []DryingRecord
 	err := s.each(`SELECT d.component, p.species, coalesce(nullif(d.growth_form,''), p.growth_form, ''), d.growth_form, d.transect, d.frame, d.bag,
-		d.green_g, d.dry_g * n.value FROM drying d JOIN species p USING(species_id) JOIN rule_number n ON n.name = d.basis WHERE d.occasion_id=?`,
+		d.green_g, d.dry_g * n.value, d.basis FROM drying d JOIN species p USING(species_id) JOIN rule_number n ON n.name = d.basis WHERE d.occasion_id=?`,
 		[]any{occasion}, func(scan func(...any) error) error {
 			var d DryingRecord
-			err := scan(&d.Component, &d.Species, &d.GrowthForm, &d.OwnForm, &d.Transect, &d.Frame, &d.Bag, &d.GreenG, &d.DryG)
+			err := scan(&d.Component, &d.Species, &d.GrowthForm, &d.OwnForm, &d.Transect, &d.Frame, &d.Bag, &d.GreenG, &d.DryG, &d.Basis)
 			out = append(out, d)
 			return err
 		})

@@ -302,7 +302,7 @@ func (w *ClippingWriter) applyBag(o *occasionRef, v *visitRow, bag, old *bagRow,
 		return
 	}
 	bag.used, bag.method = w.rules.dryWeight(bag, v.key.transect, v.key.frame, o.ratios)
-	found, recorded := v.found, v.recorded
+	before := [3]uint8{v.found, v.recorded, v.ways}
 	switch {
 	case old == nil:
 		v.attach(bag)
@@ -313,7 +313,10 @@ func (w *ClippingWriter) applyBag(o *occasionRef, v *visitRow, bag, old *bagRow,
 	case changed:
 		bag.importID, bag.line = w.im.id, int64(line)
 		*old = *bag
-		v.mark(old)
+		v.ways = 0
+		for _, b := range v.bags {
+			v.mark(b)
+		}
 		w.dirtyBags[old] = true
 		if !frameChanged {
 			w.im.Changed++
@@ -322,7 +325,7 @@ func (w *ClippingWriter) applyBag(o *occasionRef, v *visitRow, bag, old *bagRow,
 	default:
 		w.im.Identical++
 	}
-	if v.inserted && (found != v.found || recorded != v.recorded) {
+	if v.inserted && before != [3]uint8{v.found, v.recorded, v.ways} {
 		w.dirty[v] = true
 	}
 	w.noteSpans(o, v, bag)

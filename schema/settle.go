@@ -46,28 +46,37 @@ func settleRules(ctx context.Context, tx *sql.Tx) error {
 	if _, err := tx.ExecContext(ctx, `DELETE FROM rule_number; DELETE FROM book_in_force`); err != nil {
 		return fmt.Errorf("settle the rules: %w", err)
 	}
-	numbers := values.BasisFactors()
-	numbers["trace-g"] = values.Must("trace-g")
-	for _, c := range Components {
-		if pct, ok := values.Number("fallback-" + c.String()); ok {
-			numbers["fallback-"+c.String()] = pct / 100
-		}
-	}
-	for name, value := range numbers {
+	for name, value := range ruleNumbers(values) {
 		if _, err := tx.ExecContext(ctx, `INSERT INTO rule_number(name,value) VALUES(?,?)`, name, value); err != nil {
 			return fmt.Errorf("settle the rules: %w", err)
 		}
 	}
 	for rank, book := range values.BookTables() {
-		_, err := tx.ExecContext(ctx, `INSERT INTO book_in_force(growth_form,species_id,stage,rank,book,fraction,method)
-			SELECT growth_form, species_id, stage, ?, book, dm_pct / 100 * n.value, iif(basis IN (?,'unknown'), 9, 10)
-			FROM book_value JOIN rule_number n ON n.name = basis WHERE book = ?`, rank, values["basis"], book)
+		_, err := tx.ExecContext(ctx, `INSERT INTO book_in_force(growth_form,species_id,stage,rank,book,fraction,method) `+bookInForce, rank, values["basis"], book)
 		if err != nil {
 			return fmt.Errorf("put book table %s in force: %w", book, err)
 		}
 	}
 	return nil
 }
+
+// ruleNumbers are the numbers that the settings give the rules.
+func ruleNumbers(values Values) map[string]float64 {
+	numbers := values.BasisFactors()
+	numbers["trace-g"] = values.Must("trace-g")
+	numbers["other-basis"] = numbers[AirDry] * numbers[OvenDry] // one of the two is 1
+	for _, c := range Components {
+		if pct, ok := values.Number("fallback-" + c.String()); ok {
+			numbers["fallback-"+c.String()] = pct / 100
+		}
+	}
+	return numbers
+}
+
+// bookInForce lists the values of one book table as they are used: its rank,
+// the ledger's basis and its name are asked for.
+const bookInForce = `SELECT growth_form, species_id, stage, ?1, book, dm_pct / 100 * n.value, iif(basis IN (?2,'unknown'), 9, 10)
+	FROM book_value JOIN rule_number n ON n.name = basis WHERE book = ?3`
 
 // readSettings reads the settings in force, defaults filled in.
 func readSettings(ctx context.Context, q querier) (Values, error) {
@@ -122,10 +131,17 @@ func (t *Tx) settleBags(query string, args ...any) error {
 	if err != nil {
 		return err
 	}
+	frames := map[int64]bool{}
 	for _, u := range list {
+		frames[u.visit] = true
 		err := t.exec(`UPDATE bag SET used_dry_g=?, used_method=? WHERE visit_id=? AND component=? AND species_id=? AND bag=?`,
 			u.dry, u.method, u.visit, u.component, u.species, u.bag)
 		if err != nil {
+			return err
+		}
+	}
+	for visit := range frames {
+		if err := t.exec(`UPDATE visit SET ways=(SELECT ways FROM visit_ways_now w WHERE w.visit_id=?1) WHERE visit_id=?1`, visit); err != nil {
 			return err
 		}
 	}

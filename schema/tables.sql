@@ -133,6 +133,7 @@ CREATE TABLE visit(
   line INTEGER NOT NULL,
   found INTEGER NOT NULL DEFAULT 0,          -- derived: bits of the components with bags
   recorded INTEGER NOT NULL DEFAULT 0,       -- derived: bits of the components with a weight or a status
+  ways INTEGER NOT NULL DEFAULT 0,           -- derived: 1 drying samples, 2 air-dry, 4 oven-dry, 8 unknown basis, 16 book value of the other basis, of any bag
   UNIQUE(occasion_id, transect, frame, caged)) STRICT;
 
 -- Where a component of a frame differs from its visit.

@@ -3,6 +3,8 @@ package schema
 import (
 	"context"
 	"fmt"
+	"slices"
+	"strings"
 )
 
 // Check is one part of Verify: what was looked at, how much of it, and what
@@ -27,7 +29,7 @@ func (c *Check) fault(format string, args ...any) {
 // history is complete.
 func (s *Snapshot) Verify() ([]Check, error) {
 	var out []Check
-	for _, check := range []func() (Check, error){s.verifyFile, s.verifyKeys, s.verifyLayout, s.verifyBags, s.verifyRatios,
+	for _, check := range []func() (Check, error){s.verifyFile, s.verifyKeys, s.verifyLayout, s.verifyRules, s.verifyBags, s.verifyRatios,
 		s.verifyFrames, s.verifyLooked, s.verifyProvenance} {
 		c, err := check()
 		if err != nil {
@@ -109,6 +111,76 @@ func ourLayout(ctx context.Context) (map[string]string, error) {
 	})
 }
 
+// verifyRules compares what was settled from the settings, the book tables and
+// the declarations of sites with what they say now.
+func (s *Snapshot) verifyRules() (Check, error) {
+	c := Check{Name: "rules"}
+	values, err := s.Settings()
+	if err != nil {
+		return c, err
+	}
+	numbers := ruleNumbers(values)
+	c.Looked = len(numbers)
+	err = s.each(`SELECT name, value FROM rule_number`, nil, func(scan func(...any) error) error {
+		var name string
+		var value float64
+		err := scan(&name, &value)
+		if want, ok := numbers[name]; !ok || want != value {
+			c.fault("the number of the rules %q is not what the settings say", name)
+		}
+		delete(numbers, name)
+		return err
+	})
+	if err != nil {
+		return c, err
+	}
+	for name := range numbers {
+		c.fault("the number of the rules %q is missing", name)
+	}
+	if err := s.verifyBooks(&c, values); err != nil {
+		return c, err
+	}
+	sites, err := s.Sites()
+	for i := range sites {
+		c.Looked++
+		if parts := strings.Split(sites[i].Components, ";"); !sameEntries(parts, strings.Split(declaredText(sites[i].Declared), ";")) {
+			c.fault("what site %s looks for is not what it declares", sites[i].Site)
+		}
+	}
+	return c, err
+}
+
+// verifyBooks compares the book values in force with the tables they came from.
+func (s *Snapshot) verifyBooks(c *Check, values Values) error {
+	tables := values.BookTables()
+	count := func(scan func(...any) error) error {
+		var looked, wrong int
+		err := scan(&looked, &wrong)
+		c.Looked += looked
+		if wrong > 0 {
+			c.fault("%d book values in force are not those of the book tables", wrong)
+		}
+		return err
+	}
+	for rank, book := range tables {
+		err := s.each(`WITH said AS (`+bookInForce+`), held AS (SELECT * FROM book_in_force WHERE rank = ?1)
+			SELECT (SELECT count(*) FROM held), (SELECT count(*) FROM (SELECT * FROM (SELECT * FROM said EXCEPT SELECT * FROM held)
+				UNION ALL SELECT * FROM (SELECT * FROM held EXCEPT SELECT * FROM said)))`, []any{rank, values["basis"], book}, count)
+		if err != nil {
+			return err
+		}
+	}
+	return s.each(`SELECT 0, count(*) FROM book_in_force WHERE rank >= ?`, []any{len(tables)}, count)
+}
+
+// sameEntries tells whether two lists hold the same entries, in any order and
+// however often.
+func sameEntries(a, b []string) bool {
+	slices.Sort(a)
+	slices.Sort(b)
+	return slices.Equal(slices.Compact(a), slices.Compact(b))
+}
+
 // verifyBags compares every stored dry weight with the view that defines it.
 func (s *Snapshot) verifyBags() (Check, error) {
 	c := Check{Name: "dry weights"}
@@ -150,7 +222,8 @@ func (s *Snapshot) verifyFrames() (Check, error) {
 	return c, s.each(`SELECT v.visit_id FROM visit v LEFT JOIN (SELECT visit_id, sum(bit) AS found, sum(bit * some) AS recorded FROM
 			(SELECT b.visit_id, c.bit, max(green_g IS NOT NULL OR dry_g IS NOT NULL OR trace <> 0 OR status IS NOT NULL) AS some
 			FROM bag b JOIN component c ON c.component = b.component GROUP BY b.visit_id, b.component) GROUP BY visit_id) k ON k.visit_id = v.visit_id
-		WHERE v.found <> coalesce(k.found, 0) OR v.recorded <> coalesce(k.recorded, 0)`, nil, func(scan func(...any) error) error {
+		LEFT JOIN visit_ways_now y ON y.visit_id = v.visit_id
+		WHERE v.found <> coalesce(k.found, 0) OR v.recorded <> coalesce(k.recorded, 0) OR v.ways <> coalesce(y.ways, 0)`, nil, func(scan func(...any) error) error {
 		var visit int64
 		err := scan(&visit)
 		c.fault("frame %d does not hold the bags it is said to hold", visit)

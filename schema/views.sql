@@ -82,20 +82,17 @@ LEFT JOIN plot pl ON pl.visit_id = b.visit_id AND pl.component = b.component;
 -- component was looked for.
 CREATE VIEW frame_weighed AS
 SELECT f.visit_id, f.component, v.transect, v.caged,
-  iif(f.unweighed > 0, NULL, f.dry_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1))) AS g_m2,
-  CASE WHEN f.unweighed = 0 THEN NULL WHEN f.no_weight > 0 THEN iif(f.lost > 0, 'lost', 'no weight') ELSE 'no dry-matter basis' END AS why,
-  iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1)) AS area_m2,
-  f.book_dry_g, f.book_green_g, f.book_other_green_g, f.sampled, f.air, f.oven, f.unknown
+  iif(f.bags > f.weighed, NULL, f.dry_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1))) AS g_m2,
+  CASE WHEN f.bags > f.weighed THEN (
+    SELECT CASE WHEN sum(status IS 'lost' AND green_g IS NULL) THEN 'lost' WHEN sum(green_g IS NULL) THEN 'no weight' ELSE 'no dry-matter basis' END
+    FROM bag b WHERE b.visit_id = f.visit_id AND b.component = f.component AND b.used_dry_g IS NULL) END AS why,
+  f.book_dry_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1)) AS book_dry_g_m2,
+  f.book_green_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1)) AS book_green_g_m2,
+  v.ways
 FROM (
-  SELECT visit_id, component, sum(used_dry_g) AS dry_g, max(per_m2) AS per_m2,
-    count(*) - count(used_dry_g) AS unweighed,
-    sum(green_g IS NULL AND used_dry_g IS NULL) AS no_weight,
-    sum(status IS 'lost' AND used_dry_g IS NULL) AS lost,
-    sum(iif(used_method >= 9, used_dry_g, 0)) AS book_dry_g,
-    sum(iif(used_method IN (9,11), green_g, 0)) AS book_green_g,
-    sum(iif(used_method = 10, green_g, 0)) AS book_other_green_g,
-    max(used_method IN (4,5,6,8)) AS sampled,
-    max(basis IS 'air-dry') AS air, max(basis IS 'oven-dry') AS oven, max(basis IS 'unknown') AS unknown
+  SELECT visit_id, component, sum(used_dry_g) AS dry_g, max(per_m2) AS per_m2, count(*) AS bags, count(used_dry_g) AS weighed,
+    sum(used_dry_g) FILTER (WHERE used_method >= 9) AS book_dry_g,
+    sum(green_g * iif(used_method = 10, (SELECT value FROM rule_number WHERE name = 'other-basis'), 1.0)) FILTER (WHERE used_method >= 9) AS book_green_g
   FROM bag GROUP BY visit_id, component) f
 JOIN visit v ON v.visit_id = f.visit_id
 LEFT JOIN plot p ON p.visit_id = f.visit_id AND p.component = f.component
@@ -103,6 +100,12 @@ LEFT JOIN frame_type t ON t.frame_type_id = coalesce(p.frame_type_id, v.frame_ty
 WHERE v.recorded & (1 << (f.component - 1))
   OR coalesce(v.components_sampled, (SELECT l.mask | l.outside FROM looked_for l
     WHERE l.occasion_id = f.visit_id >> 20 AND l.frame_type_id = coalesce(v.frame_type_id, 0))) & (1 << (f.component - 1));
+
+-- The ways in which the bags of a frame came by their dry weights, as bits;
+-- visit.ways is its stored result.
+CREATE VIEW visit_ways_now AS
+SELECT visit_id, max(used_method IN (4, 5, 6, 8)) + 2 * max(basis IS 'air-dry') + 4 * max(basis IS 'oven-dry') + 8 * max(basis IS 'unknown') + 16 * max(used_method = 10) AS ways
+FROM bag GROUP BY visit_id;
 
 -- Components of a clipped frame without a bag: looked for and not found is
 -- zero; undeclared and outside its recorded years is missing.

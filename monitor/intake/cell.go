@@ -76,6 +76,9 @@ func unquoteText(s string) string {
 // textFault says what is wrong with a text, "" if nothing: characters that
 // cannot be seen, or more of them than a field takes.
 func textFault(s string, longest int, lines bool) (what, do string) {
+	if !utf8.ValidString(s) { // never of a file's cell: from the command line
+		return "is not UTF-8 text", "type it again"
+	}
 	for _, r := range s {
 		switch {
 		case lines && (r == '\n' || r == '\t'):

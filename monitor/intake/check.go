@@ -49,11 +49,8 @@ func (c *checker) bad(column, value, what, do string) {
 // cell returns what a row says under a source: without spaces around it, ""
 // where it is missing.
 func (c *checker) cell(s *source, cells []string) string {
-	switch {
-	case s.index < 0:
+	if s.index < 0 {
 		return s.constant
-	case s.index >= len(cells): // a nameless end of the row was left off
-		return ""
 	}
 	return c.missing.value(cells[s.index])
 }
@@ -166,31 +163,35 @@ func (c *checker) month(column, cell string) int {
 
 // date reads a day. Where a file has a column of years too, or could have,
 // the message says that the dates can be left out.
-func (c *checker) date(column, cell string) date {
+func (c *checker) date(column, cell string) (iso string) {
 	if cell == "" {
-		return date{}
+		return ""
 	}
-	d, what, do := parseDate(cell, c.dates)
+	iso, what, do := parseDate(cell, c.dates)
 	if what == "" {
-		return d
+		return iso
 	}
 	if s := c.binding.source("date"); column == "date" && s.index >= 0 {
 		if c.binding.has("year") {
-			do += fmt.Sprintf("; the file has a year too, so --ignore %q does without its dates", s.theirs)
+			do += fmt.Sprintf("; or say --ignore %q: the file has years in a column of their own", s.theirs)
 		} else {
-			do += fmt.Sprintf("; where only the year is sure, give it with --set year=... or --map year=... and say --ignore %q", s.theirs)
+			do += fmt.Sprintf("; or say --ignore %q and give the year with --set year=... or --map year=...", s.theirs)
 		}
 	}
 	c.bad(column, cell, what, do)
-	return date{}
+	return ""
 }
 
 // dateAndYear checks that a date and a growth year that stand together are
 // not years apart. A growth year can begin in the calendar year before the one
 // it is named for, and a late cut can count for the year before.
-func (c *checker) dateAndYear(d date, year int) {
-	if d.iso != "" && year != 0 && (year < d.year-1 || year > d.year+1) {
-		c.bad("year", strconv.Itoa(year), "does not go with the date "+d.iso, "correct the one that is wrong")
+func (c *checker) dateAndYear(date string, year int) {
+	if date == "" || year == 0 {
+		return
+	}
+	calendar, _ := strconv.Atoi(date[:4]) // our own YYYY-MM-DD
+	if year < calendar-1 || year > calendar+1 {
+		c.bad("year", strconv.Itoa(year), "does not go with the date "+date, "correct the one that is wrong")
 	}
 }
 

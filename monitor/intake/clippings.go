@@ -8,29 +8,28 @@ import (
 )
 
 // clippings reads a clippings file, long (a row a bag) or wide (a row a
-// frame). Everything that a row can say has a field here.
+// frame).
 type clippings struct {
 	checker
 	wide   bool
 	groups []group                               // where weights stand: one for a long file
 	own    [len(schema.Components) + 1]ownFields // of a wide file, by component
 
+	// What every record of a row has: the constants and defaults, and how the
+	// columns that the file has are read into it.
+	constant schema.Clipping
+	columns  []func(rec *schema.Clipping, cells []string)
+
+	// Columns that rules go by, beside filling the record.
 	site                            *field[siteOfRow]
-	date, cagedSince                *field[date]
-	year, framesInBag               *field[int]
-	season, transect, frame, bag    *field[string]
-	species, growthForm, stage      *field[string]
-	frameType                       *field[string]
-	basis, status, edgeRule         *field[string]
-	treatment, block, observer      *field[string]
-	caged                           *field[bool]
 	component                       *field[schema.Component]
-	dmPct, clipHeightCM, ungrazePct *field[schema.Num]
-	sampled                         *field[uint8]
-	note                            source
+	status                          *field[string]
+	dateAt, yearAt, frameTypeAt     source
+	sampledAt, cagedSinceAt, noteAt source
 
 	// The row in hand: what its records share, and the records.
-	base          schema.Clipping
+	base          *schema.Clipping
+	shared        schema.Clipping // base of a wide row; of a long one it is out[0]
 	siteFrameType string
 	out           []schema.Clipping
 }
@@ -50,7 +49,7 @@ func Clippings(f *File, o Options, v *schema.Vocabulary, emit func(schema.Clippi
 	if err != nil {
 		return in.summary, err
 	}
-	c := &clippings{checker: newChecker(in, v)}
+	c := &clippings{checker: newChecker(in, v), out: make([]schema.Clipping, 1)}
 	c.bindFields()
 	c.bindGroups()
 	c.tryConstants()
@@ -78,33 +77,51 @@ func Clippings(f *File, o Options, v *schema.Vocabulary, emit func(schema.Clippi
 
 // bindFields makes the fields from where the header says they are.
 func (c *clippings) bindFields() {
+	type rec = schema.Clipping
+	type num = schema.Num
 	ck, at := &c.checker, c.binding.source
 	c.site = newField(ck, at("site"), c.siteOfRow)
-	c.date = newField(ck, at("date"), ck.date)
-	c.cagedSince = newField(ck, at("caged_since"), ck.date)
-	c.year = newField(ck, at("year"), ck.year)
-	c.framesInBag = newField(ck, at("frames_in_bag"), ck.framesInBag)
-	c.season = newField(ck, at("season"), ck.season)
-	c.transect = newField(ck, at("transect"), ck.transect)
-	c.frame = newField(ck, at("frame"), ck.frame)
-	c.bag = newField(ck, at("bag"), ck.key)
-	c.caged = newField(ck, at("caged"), ck.yesNo)
 	c.component = newField(ck, at("component"), ck.component)
-	c.sampled = newField(ck, at("components_sampled"), ck.sampled)
-	c.species = newField(ck, at("species"), ck.species)
-	c.growthForm = newField(ck, at("growth_form"), ck.growthForm)
-	c.stage = newField(ck, at("stage"), ck.stage)
-	c.frameType = newField(ck, at("frame_type"), ck.frameType)
-	c.basis = newField(ck, at("basis"), ck.basis)
 	c.status = newField(ck, at("status"), ck.status)
-	c.edgeRule = newField(ck, at("edge_rule"), ck.edgeRule)
-	c.treatment = newField(ck, at("treatment"), ck.key)
-	c.block = newField(ck, at("block"), ck.key)
-	c.observer = newField(ck, at("observer"), ck.key)
-	c.dmPct = newField(ck, at("dm_pct"), ck.percent)
-	c.ungrazePct = newField(ck, at("ungrazed_pct"), ck.percent)
-	c.clipHeightCM = newField(ck, at("clip_height_cm"), ck.clipHeightCM)
-	c.note = at("note")
+	c.dateAt, c.yearAt, c.frameTypeAt = at("date"), at("year"), at("frame_type")
+	c.sampledAt, c.cagedSinceAt, c.noteAt = at("components_sampled"), at("caged_since"), at("note")
+
+	bind(c, "date", ck.date, func(r *rec, v string) { r.Date = v })
+	bind(c, "year", ck.year, func(r *rec, v int) { r.Year = v })
+	bind(c, "season", ck.season, func(r *rec, v string) { r.Season = v })
+	bind(c, "transect", ck.transect, func(r *rec, v string) { r.Transect = v })
+	bind(c, "frame", ck.frame, func(r *rec, v string) { r.Frame = v })
+	bind(c, "caged", ck.yesNo, func(r *rec, v bool) { r.Caged = v })
+	bind(c, "caged_since", ck.date, func(r *rec, v string) { r.CagedSince = v })
+	bind(c, "frame_type", ck.frameType, func(r *rec, v string) { r.FrameType = v })
+	bind(c, "species", ck.species, func(r *rec, v string) { r.Species = v })
+	bind(c, "growth_form", ck.growthForm, func(r *rec, v string) { r.GrowthForm = v })
+	bind(c, "bag", ck.key, func(r *rec, v string) { r.Bag = v })
+	bind(c, "frames_in_bag", ck.framesInBag, func(r *rec, v int) { r.FramesInBag = v })
+	bind(c, "dm_pct", ck.percent, func(r *rec, v num) { r.DMPct = v })
+	bind(c, "basis", ck.basis, func(r *rec, v string) { r.Basis = v })
+	bind(c, "stage", ck.stage, func(r *rec, v string) { r.Stage = v })
+	bind(c, "components_sampled", ck.sampled, func(r *rec, v uint8) { r.ComponentsSampled = v })
+	bind(c, "treatment", ck.key, func(r *rec, v string) { r.Treatment = v })
+	bind(c, "block", ck.key, func(r *rec, v string) { r.Block = v })
+	bind(c, "observer", ck.key, func(r *rec, v string) { r.Observer = v })
+	bind(c, "edge_rule", ck.edgeRule, func(r *rec, v string) { r.EdgeRule = v })
+	bind(c, "clip_height_cm", ck.clipHeightCM, func(r *rec, v num) { r.ClipHeightCM = v })
+	bind(c, "ungrazed_pct", ck.percent, func(r *rec, v num) { r.UngrazedPct = v })
+	if c.noteAt.index < 0 {
+		c.constant.Note = ck.note(c.noteAt.name, c.noteAt.constant)
+	}
+}
+
+// bind makes the field of one quantity and has set put what it reads into
+// the record: once for a constant or a default, else for every row.
+func bind[T any](c *clippings, quantity string, read func(column, cell string) T, set func(*schema.Clipping, T)) {
+	f := newField(&c.checker, c.binding.source(quantity), read)
+	if f.index < 0 {
+		set(&c.constant, f.fixed)
+		return
+	}
+	c.columns = append(c.columns, func(rec *schema.Clipping, cells []string) { set(rec, f.read(cells)) })
 }
 
 // siteOfRow reads a site and looks up what its rows fall back on.
@@ -113,7 +130,7 @@ func (c *clippings) siteOfRow(column, cell string) siteOfRow {
 	return siteOfRow{code, c.known.vocabulary.Sites[code].FrameType}
 }
 
-// tryConstants reads the constants that no field has read yet.
+// tryConstants reads the weights that are constants: no field has read them.
 func (c *clippings) tryConstants() {
 	for i := range c.groups {
 		for part := range c.groups[i].weighing {
@@ -122,42 +139,40 @@ func (c *clippings) tryConstants() {
 			}
 		}
 	}
-	c.checker.note(c.note.name, c.note.constant)
 }
 
 // row reads one row into out.
 func (c *clippings) row(cells []string) {
-	c.out = c.out[:0]
-	c.readBase(cells)
 	if c.wide {
+		c.out, c.base = c.out[:0], &c.shared
+		c.readBase(cells)
 		c.wideRow(cells)
-	} else {
-		c.longRow(cells)
+		return
 	}
+	c.out = c.out[:1]
+	c.base = &c.out[0]
+	c.readBase(cells)
+	c.longRow(cells)
 }
 
 // readBase reads what all records of a row share.
 func (c *clippings) readBase(cells []string) {
-	site, day := c.site.read(cells), c.date.read(cells)
-	c.siteFrameType = site.frameType
-	c.base = schema.Clipping{
-		Line: c.line, Site: site.code, Date: day.iso, Year: c.year.read(cells), Season: c.season.read(cells),
-		Transect: c.transect.read(cells), Frame: c.frame.read(cells),
-		Caged: c.caged.read(cells), CagedSince: c.cagedSince.read(cells).iso,
-		FrameType: c.frameType.read(cells), Species: c.species.read(cells), GrowthForm: c.growthForm.read(cells),
-		Bag: c.bag.read(cells), FramesInBag: c.framesInBag.read(cells),
-		DMPct: c.dmPct.read(cells), Basis: c.basis.read(cells), Stage: c.stage.read(cells),
-		ComponentsSampled: c.sampled.read(cells), Treatment: c.treatment.read(cells), Block: c.block.read(cells),
-		Observer: c.observer.read(cells), EdgeRule: c.edgeRule.read(cells),
-		ClipHeightCM: c.clipHeightCM.read(cells), UngrazedPct: c.ungrazePct.read(cells),
+	site, rec := c.site.read(cells), c.base
+	*rec = c.constant
+	rec.Line, rec.Site, c.siteFrameType = c.line, site.code, site.frameType
+	for _, read := range c.columns {
+		read(rec, cells)
 	}
-	if note := c.cell(&c.note, cells); note != "" {
-		c.base.Note = strings.Clone(c.checker.note(c.note.name, note))
+	// Notes are long and seldom repeat: kept as copies, so as not to hold the row.
+	if c.noteAt.index >= 0 {
+		if note := c.cell(&c.noteAt, cells); note != "" {
+			rec.Note = strings.Clone(c.note(c.noteAt.name, note))
+		}
 	}
-	if day.iso == "" && c.base.Year == 0 && c.cell(&c.date.source, cells) == "" && c.cell(&c.year.source, cells) == "" {
+	if rec.Date == "" && rec.Year == 0 && c.cell(&c.dateAt, cells) == "" && c.cell(&c.yearAt, cells) == "" {
 		c.noDateNorYear()
 	}
-	c.dateAndYear(day, c.base.Year)
+	c.dateAndYear(rec.Date, rec.Year)
 	c.cagedDates(cells)
 }
 
@@ -167,9 +182,9 @@ func (c *clippings) cagedDates(cells []string) {
 	switch {
 	case since == "":
 	case !c.base.Caged:
-		c.bad("caged_since", c.cell(&c.cagedSince.source, cells), "is given for a frame that is not caged", "write yes under caged, or empty this cell")
+		c.bad("caged_since", c.cell(&c.cagedSinceAt, cells), "is given for a frame that is not caged", "write yes under caged, or empty this cell")
 	case c.base.Date != "" && since > c.base.Date:
-		c.bad("caged_since", c.cell(&c.cagedSince.source, cells), "is after the day of clipping ("+c.base.Date+")", "correct the one that is wrong")
+		c.bad("caged_since", c.cell(&c.cagedSinceAt, cells), "is after the day of clipping ("+c.base.Date+")", "correct the one that is wrong")
 	}
 }
 
@@ -177,7 +192,8 @@ func (c *clippings) cagedDates(cells []string) {
 func (c *clippings) longRow(cells []string) {
 	g := &c.groups[0]
 	c.weighGroup(g, cells)
-	rec := c.add(c.component.read(cells))
+	rec := c.base
+	rec.Component = c.component.read(cells)
 	rec.Status = c.status.read(cells)
 	if rec.Component == schema.NoComponent && rec.Status != schema.StatusEmpty && c.cell(&c.component.source, cells) == "" {
 		c.bad(c.component.name, "", "is missing", "write "+listWords(c.known.components.names, "or")+" (it may be empty only with the status empty)")
@@ -197,14 +213,6 @@ func (c *clippings) longRow(cells []string) {
 	}
 	c.setFrameType(rec, g, rec.FrameType, cells)
 	c.wasSampled(rec, cells)
-}
-
-// add begins a record of the row.
-func (c *clippings) add(comp schema.Component) *schema.Clipping {
-	c.out = append(c.out, c.base)
-	rec := &c.out[len(c.out)-1]
-	rec.Component = comp
-	return rec
 }
 
 // setWeights gives a record the weights of its group.
@@ -235,10 +243,10 @@ func (c *clippings) setFrameType(rec *schema.Clipping, g *group, own string, cel
 	if own == "" && g.grams && !rec.PerM2 {
 		rec.FrameType = c.siteFrameType
 	}
-	if rec.FrameType != "" || rec.PerM2 || !rec.HasWeight() || rec.Site == "" || c.cell(&c.frameType.source, cells) != "" {
+	if rec.FrameType != "" || rec.PerM2 || !rec.HasWeight() || rec.Site == "" || c.cell(&c.frameTypeAt, cells) != "" {
 		return
 	}
-	c.bad(c.frameType.name, "", fmt.Sprintf("is missing, and site %q has no frame type of its own; a weight in grams needs an area", rec.Site),
+	c.bad(c.frameTypeAt.name, "", fmt.Sprintf("is missing, and site %q has no frame type of its own; a weight in grams needs an area", rec.Site),
 		`add a frame_type column, or say --set frame_type="9.6 ft2", or import the sites first with their frame_type`)
 }
 
@@ -246,7 +254,7 @@ func (c *clippings) setFrameType(rec *schema.Clipping, g *group, own string, cel
 // row says were looked for.
 func (c *clippings) wasSampled(rec *schema.Clipping, cells []string) {
 	if c.base.ComponentsSampled != 0 && rec.Component != schema.NoComponent && c.base.ComponentsSampled&rec.Component.Bit() == 0 {
-		c.bad(c.sampled.name, c.cell(&c.sampled.source, cells), fmt.Sprintf("does not name %s, which the row has", rec.Component), "add it, or correct the component")
+		c.bad(c.sampledAt.name, c.cell(&c.sampledAt, cells), fmt.Sprintf("does not name %s, which the row has", rec.Component), "add it, or correct the component")
 	}
 }
 

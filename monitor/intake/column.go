@@ -87,9 +87,12 @@ type kind struct {
 	// parse reads names that follow a pattern instead of standing in columns.
 	parse func(name string) (column, bool)
 
-	// patterns are examples of such names, to suggest.
+	// patterns are examples of such names, to suggest; hint says how to write
+	// one that was meant to follow the pattern.
 	patterns []string
+	hint     func(name string) string
 
+	needed [][]string // quantities, of which one is enough
 	// check tells what the header lacks or mixes.
 	check func(m *matcher)
 }
@@ -97,7 +100,7 @@ type kind struct {
 // newKind makes a kind of file; needed lists quantities, of which one is
 // enough, for every column that must be there.
 func newKind(columns []column, needed ...[]string) *kind {
-	k := &kind{columns: columns, byName: map[string]*column{}}
+	k := &kind{columns: columns, byName: map[string]*column{}, needed: needed}
 	for i := range columns {
 		k.byName[foldName(columns[i].name)] = &columns[i]
 	}

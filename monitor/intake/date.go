@@ -12,33 +12,27 @@ const (
 	lastYear  = 2100
 )
 
-// date is a calendar day, with its year at hand.
-type date struct {
-	iso  string // YYYY-MM-DD; "" is missing
-	year int
-}
-
-// parseDate reads a date in the form that was said (DatesISO and so on).
-// Where it is none, what says why and do how to mend it.
-func parseDate(s, form string) (d date, what, do string) {
-	if d, ok := isoDate(s); ok && form == DatesISO {
-		return d, "", ""
+// parseDate reads a date in the form that was said (DatesISO and so on) into
+// YYYY-MM-DD. Where it is none, what says why and do how to mend it.
+func parseDate(s, form string) (iso, what, do string) {
+	if form == DatesISO && isISODay(s) {
+		return s, "", ""
 	}
-	y, m, day, ok := dateParts(s, form)
+	y, m, d, ok := dateParts(s, form)
 	if !ok {
 		what, do = dateFormFault(s, form)
-		return date{}, what, do
+		return "", what, do
 	}
-	if what, do = dayFault(y, m, day, form); what != "" {
-		return date{}, what, do
+	if what, do = dayFault(y, m, d, form); what != "" {
+		return "", what, do
 	}
-	return date{iso: fmt.Sprintf("%04d-%02d-%02d", y, m, day), year: y}, "", ""
+	return fmt.Sprintf("%04d-%02d-%02d", y, m, d), "", ""
 }
 
-// isoDate reads a real day written YYYY-MM-DD, the quick way.
-func isoDate(s string) (date, bool) {
+// isISODay tells, the quick way, whether s is a real day written YYYY-MM-DD.
+func isISODay(s string) bool {
 	if len(s) != 10 || s[4] != '-' || s[7] != '-' {
-		return date{}, false
+		return false
 	}
 	var n [10]int
 	for i := range n {
@@ -47,16 +41,13 @@ func isoDate(s string) (date, bool) {
 		}
 		c := s[i] - '0'
 		if c > 9 {
-			return date{}, false
+			return false
 		}
 		n[i] = int(c)
 	}
 	y := n[0]*1000 + n[1]*100 + n[2]*10 + n[3]
-	m, day := n[5]*10+n[6], n[8]*10+n[9]
-	if y < firstYear || y > lastYear || m < 1 || m > 12 || day < 1 || day > daysIn(y, m) {
-		return date{}, false
-	}
-	return date{iso: s, year: y}, true
+	m, d := n[5]*10+n[6], n[8]*10+n[9]
+	return y >= firstYear && y <= lastYear && m >= 1 && m <= 12 && d >= 1 && d <= daysIn(y, m)
 }
 
 // dateParts takes a date of the form apart; ok is false where the text does
@@ -110,7 +101,7 @@ func dayFault(y, m, d int, form string) (what, do string) {
 			other := map[string]string{DatesMDY: DatesDMY, DatesDMY: DatesMDY}[form]
 			do = fmt.Sprintf("correct it, or say --dates %s if all dates are %s", other, formName(other))
 		}
-		return fmt.Sprintf("has no month %d (dates are read as %s)", m, formName(form)), do
+		return fmt.Sprintf("there is no month %d (dates are read as %s)", m, formName(form)), do
 	}
 	if y < firstYear || y > lastYear {
 		return fmt.Sprintf("is in the year %d, outside %d to %d", y, firstYear, lastYear), "correct it"
@@ -133,17 +124,17 @@ func dateFormFault(s, form string) (what, do string) {
 	mdy, dmy := readable(DatesMDY), readable(DatesDMY)
 	switch {
 	case form != DatesISO && readable(DatesISO):
-		return what, fmt.Sprintf("write it so, or leave --dates %s away if all dates are YYYY-MM-DD", form)
+		return what, fmt.Sprintf("write it in that form, or leave --dates %s away if all dates are YYYY-MM-DD", form)
 	case form != DatesISO:
-		return what, "write it so"
+		return what, "write it in that form"
 	case mdy && dmy:
 		return what, "say --dates mdy if dates are month/day/year, or --dates dmy if they are day/month/year"
 	case mdy:
-		return what, "write it so, or say --dates mdy if all dates are month/day/year"
+		return what, "write it in that form, or say --dates mdy if all dates are month/day/year"
 	case dmy:
-		return what, "write it so, or say --dates dmy if all dates are day/month/year"
+		return what, "write it in that form, or say --dates dmy if all dates are day/month/year"
 	}
-	return what, "write it so, or say --dates mdy (month/day/year) or --dates dmy (day/month/year) if all dates have that form"
+	return what, "write it in that form, or say --dates mdy (month/day/year) or --dates dmy (day/month/year) if all dates have that form"
 }
 
 // formName writes a form of dates as people do.

@@ -27,17 +27,17 @@ type dryingRow struct {
 	Tare       string `csv:"tare"`
 }
 
+// dryingColumns are the columns of a drying file.
+func dryingColumns() []column {
+	return slices.Concat(plain("site", "date", "year", "season", "component", "species", "growth_form", "stage", "transect", "frame", "bag", "basis"),
+		weightColumns())
+}
+
 // Dryings reads drying samples: subsamples weighed green and dried. Both
 // weights leave net, in grams, above zero, dry no more than green.
 func Dryings(f *File, o Options, v *schema.Vocabulary, emit func(schema.Drying) error, problem func(schema.Problem)) (Summary, error) {
-	k := newKind(slices.Concat(
-		plain("site", "date", "year", "season", "component", "species", "growth_form", "stage", "transect", "frame", "bag", "basis"), weightColumns()),
-		[]string{"site"}, []string{"date", "year"}, []string{"component"}, []string{"green", "green_gross"}, []string{"dry", "dry_gross"})
-	needed := k.check
-	k.check = func(m *matcher) {
-		m.lacking(m.checkTare(""))
-		needed(m)
-	}
+	k := newKind(dryingColumns(), []string{"site"}, []string{"date", "year"}, []string{"component"}, []string{"green", "green_gross"}, []string{"dry", "dry_gross"})
+	k.check = func(m *matcher) { m.lacking(append(m.missing(k.needed...), m.checkTare([]string{""})...)) }
 	return readSmall(&small[dryingRow, schema.Drying]{
 		kind: k,
 		read: readDrying,
@@ -55,7 +55,7 @@ func Dryings(f *File, o Options, v *schema.Vocabulary, emit func(schema.Drying) 
 func readDrying(c *checker, row *dryingRow) schema.Drying {
 	day := c.date("date", row.Date)
 	rec := schema.Drying{
-		Line: c.line, Site: c.site("site", row.Site), Date: day.iso, Year: c.year("year", row.Year),
+		Line: c.line, Site: c.site("site", row.Site), Date: day, Year: c.year("year", row.Year),
 		Season: c.season("season", row.Season), Component: c.component("component", row.Component),
 		Species: c.species("species", row.Species), GrowthForm: c.growthForm("growth_form", row.GrowthForm),
 		Frame: c.key("frame", row.Frame), Bag: c.key("bag", row.Bag), Basis: c.basis("basis", row.Basis),

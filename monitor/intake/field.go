@@ -12,8 +12,9 @@ const fieldSlots = 128
 type field[T any] struct {
 	source
 	parse func(raw string) (T, bool)
-	fixed T // where the file has no such column: its default, or the constant
-	slots [fieldSlots]remembered[T]
+	fixed T               // where the file has no such column: its default, or the constant
+	slots []remembered[T] // fieldSlots of them
+	last  *remembered[T]  // the cell read last: columns repeat themselves
 }
 
 // remembered is a cell and what it means.
@@ -35,6 +36,8 @@ func newField[T any](c *checker, s source, parse func(column, cell string) T) *f
 	}
 	if s.index < 0 {
 		f.fixed, _ = f.parse(s.constant)
+	} else {
+		f.slots = make([]remembered[T], fieldSlots)
 	}
 	return f
 }
@@ -45,13 +48,13 @@ func (f *field[T]) read(cells []string) T {
 	if f.index < 0 {
 		return f.fixed
 	}
-	if f.index >= len(cells) { // a nameless end of the row was left off
-		v, _ := f.parse("")
-		return v
-	}
 	raw := cells[f.index]
+	if f.last != nil && f.last.raw == raw {
+		return f.last.value
+	}
 	r := &f.slots[slotOf(raw)]
 	if r.set && r.raw == raw {
+		f.last = r
 		return r.value
 	}
 	// The cell shares its memory with the row, so what is kept is a copy.
@@ -59,6 +62,7 @@ func (f *field[T]) read(cells []string) T {
 	v, ok := f.parse(raw)
 	if ok {
 		*r = remembered[T]{raw, v, true}
+		f.last = r
 	}
 	return v
 }

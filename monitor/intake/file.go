@@ -8,6 +8,7 @@ import (
 	"io"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 )
 
 // File is one input file. It is read once, from start to end, and hashed on
@@ -18,6 +19,8 @@ type File struct {
 	f    *os.File
 	sum  hash.Hash
 	done bool // read to its end
+	size int64
+	read atomic.Int64
 }
 
 // Open opens a file for reading.
@@ -34,7 +37,7 @@ func Open(path string) (*File, error) {
 		f.Close()
 		return nil, err
 	}
-	return &File{name: filepath.Base(path), f: f, sum: sha256.New()}, nil
+	return &File{name: filepath.Base(path), f: f, sum: sha256.New(), size: info.Size()}, nil
 }
 
 // Name returns the base name of the file.
@@ -52,10 +55,15 @@ func (f *File) SHA256() string {
 	return hex.EncodeToString(f.sum.Sum(nil))
 }
 
+// Progress returns how many bytes have been read and how many there are. It
+// may be called while another goroutine reads.
+func (f *File) Progress() (read, size int64) { return f.read.Load(), f.size }
+
 // Read reads and hashes; it makes a File an io.Reader for what lies on top.
 func (f *File) Read(p []byte) (int, error) {
 	n, err := f.f.Read(p)
 	f.sum.Write(p[:n])
+	f.read.Add(int64(n))
 	if err == io.EOF {
 		f.done = true
 	}
@@ -68,11 +76,8 @@ func (f *File) drain() error {
 	if f.done {
 		return nil
 	}
-	if _, err := io.Copy(io.Discard, onlyReader{f}); err != nil {
+	if _, err := io.Copy(io.Discard, f); err != nil {
 		return fmt.Errorf("read %s: %w", f.name, err)
 	}
 	return nil
 }
-
-// onlyReader hides every method but Read from io.Copy.
-type onlyReader struct{ io.Reader }

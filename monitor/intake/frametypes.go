@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"clipledger/schema"
 )
@@ -22,16 +23,21 @@ type frameTypeRow struct {
 // the one that its dimensions make may be.
 const sameAreaWithin = 0.01
 
-// FrameTypes reads clipping frames: their names and the ground they cover, in
-// m², from an area, from dimensions, or from an area in the name. Where two
-// of these are given and are more than 1 % apart the frame is refused.
-func FrameTypes(f *File, o Options, v *schema.Vocabulary, emit func(schema.FrameType) error, problem func(schema.Problem)) (Summary, error) {
+// frameTypeColumns are the columns of a frame-types file.
+func frameTypeColumns() []column {
 	columns := slices.Concat(plain("frame_type"), inUnits("area", "area", areaUnits))
 	for _, q := range []string{"diameter", "circumference", "width", "length"} {
 		columns = slices.Concat(columns, inUnits(q, q, lengthUnits))
 	}
+	return columns
+}
+
+// FrameTypes reads clipping frames: their names and the ground they cover, in
+// m², from an area, from dimensions, or from an area in the name. Where two
+// of these are given and are more than 1 % apart the frame is refused.
+func FrameTypes(f *File, o Options, v *schema.Vocabulary, emit func(schema.FrameType) error, problem func(schema.Problem)) (Summary, error) {
 	return readSmall(&small[frameTypeRow, schema.FrameType]{
-		kind:  newKind(columns, []string{"frame_type"}),
+		kind:  newKind(frameTypeColumns(), []string{"frame_type"}),
 		read:  readFrameType,
 		same:  func(t *schema.FrameType) string { return alike(t.Name) },
 		twice: "the same frame type",
@@ -56,10 +62,10 @@ func readFrameType(c *checker, row *frameTypeRow) schema.FrameType {
 	areas := c.statedAreas(row)
 	if literal, m2, ok := areaInName(rec.Name); ok {
 		stated := statedArea{m2, "the name says", row.FrameType, "frame_type"}
-		if name, _, whole := ParseFrameType(rec.Name); whole {
-			rec.Name = name
+		if _, _, whole := ParseFrameType(rec.Name); whole {
+			rec.Name = literal
 			areas = slices.Insert(areas, 0, stated)
-		} else if stated.how = "the name says " + literal + ","; true {
+		} else {
 			areas = append(areas, stated)
 		}
 	}
@@ -95,9 +101,9 @@ func (c *checker) statedAreas(row *frameTypeRow) (areas []statedArea) {
 		how := c.name("width") + " times " + c.name("length") + " make"
 		areas = append(areas, statedArea{w * l, how, row.Width, c.name("width")})
 	case row.Width != "" && row.Length == "":
-		c.bad(c.name("length"), "", "is missing beside "+c.name("width"), "fill it (a square has both sides alike)")
+		c.otherSide("length", "width")
 	case row.Length != "" && row.Width == "":
-		c.bad(c.name("width"), "", "is missing beside "+c.name("length"), "fill it (a square has both sides alike)")
+		c.otherSide("width", "length")
 	}
 	for _, a := range areas {
 		if a.m2 < leastAreaM2 || a.m2 > mostAreaM2 {
@@ -105,6 +111,15 @@ func (c *checker) statedAreas(row *frameTypeRow) (areas []statedArea) {
 		}
 	}
 	return areas
+}
+
+// otherSide tells that one side of a frame is given without the other.
+func (c *checker) otherSide(missing, given string) {
+	name := c.name(missing)
+	if !c.binding.has(missing) {
+		name = missing + strings.TrimPrefix(c.name(given), given)
+	}
+	c.bad(name, "", "is missing beside "+c.name(given), "fill it (a square has both sides alike)")
 }
 
 // length reads a length in m, or an area in m².

@@ -154,6 +154,12 @@ func (m *matcher) direct() error {
 
 // unknown tells of a column that is not ours.
 func (m *matcher) unknown(name string) {
+	if m.kind.hint != nil {
+		if hint := m.kind.hint(name); hint != "" {
+			m.summary.notice("column %q is not known and was ignored; %s", name, hint)
+			return
+		}
+	}
 	if near := m.kind.nearest(name); near != "" {
 		m.summary.notice("column %q is not known and was ignored; if it is %s, add --map %s=%q", name, near, near, name)
 		return
@@ -209,19 +215,19 @@ func (m *matcher) bind(c column, i int) {
 		if other.theirs == m.table.header[i] {
 			do = "rename or remove one in the file"
 		}
-		m.problem(fmt.Sprintf("columns %d %q and %d %q both state %s",
+		m.problem(fmt.Sprintf("columns %d %q and %d %q both give %s",
 			other.index+1, other.theirs, i+1, m.table.header[i], quantityName(other.column, c)), do)
 		return
 	}
 	m.sources[c.quantity] = &source{column: c, index: i, theirs: m.table.header[i]}
 }
 
-// quantityName says what two columns both state.
+// quantityName says what two columns both give.
 func quantityName(a, b column) string {
 	if a.name == b.name {
 		return a.name
 	}
-	return "the same (" + a.name + " and " + b.name + ")"
+	return "the same thing (" + a.name + " and " + b.name + ")"
 }
 
 // lacking tells which columns are needed and not there.

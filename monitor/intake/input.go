@@ -25,7 +25,7 @@ func openInput(f *File, k *kind, o *Options, problem func(schema.Problem)) (*inp
 	switch o.Dates {
 	case "", DatesISO, DatesMDY, DatesDMY:
 	default:
-		return nil, usagef("--dates %s: dates are iso (YYYY-MM-DD), mdy (month/day/year) or dmy (day/month/year)", o.Dates)
+		return &input{}, usagef("--dates %s: dates are iso (YYYY-MM-DD), mdy (month/day/year) or dmy (day/month/year)", o.Dates)
 	}
 	in := &input{options: o, missing: newMissingWords(o.Missing), problem: problem}
 	var err error
@@ -34,7 +34,7 @@ func openInput(f *File, k *kind, o *Options, problem func(schema.Problem)) (*inp
 	}
 	in.summary.Delimiter = in.table.delimiter
 	if in.table.delimiter != ',' {
-		in.summary.notice("cells are separated by %ss, not commas", delimiterName(in.table.delimiter)[2:])
+		in.summary.notice("cells are separated by %ss, not commas", delimiterName(in.table.delimiter))
 	}
 	m, err := match(in.table, k, o, &in.summary)
 	if err != nil {
@@ -58,24 +58,19 @@ func openInput(f *File, k *kind, o *Options, problem func(schema.Problem)) (*inp
 // Before an unusable row is told of, settle (where not nil) finishes what
 // handle has put off, so that problems come in the order of the file.
 func (in *input) each(handle func(cells []string, line int) error, settle func() error) error {
+	if settle == nil {
+		settle = func() error { return nil }
+	}
 	for {
 		cells, line, err := in.table.next()
 		if err == io.EOF {
 			break
 		}
-		var bad *rowError
-		if errors.As(err, &bad) && !bad.ends {
-			if settle != nil {
-				if err := settle(); err != nil {
-					return err
-				}
-			}
-			in.summary.Rows++
-			in.refuse(bad.Problem)
-			continue
-		}
 		if err != nil {
-			return in.end(err)
+			if err := in.unusable(err, settle); err != nil {
+				return err
+			}
+			continue
 		}
 		in.summary.Rows++
 		if in.leftOut(cells) {
@@ -86,12 +81,25 @@ func (in *input) each(handle func(cells []string, line int) error, settle func()
 			return err
 		}
 	}
-	if settle != nil {
-		if err := settle(); err != nil {
-			return err
-		}
+	if err := settle(); err != nil {
+		return err
 	}
 	return in.finish()
+}
+
+// unusable tells of a row that cannot be used; the error it returns is not
+// nil where the reading ends.
+func (in *input) unusable(err error, settle func() error) error {
+	if err := settle(); err != nil {
+		return err
+	}
+	var bad *rowError
+	if !errors.As(err, &bad) || bad.ends {
+		return in.end(err)
+	}
+	in.summary.Rows++
+	in.refuse(bad.Problem)
+	return nil
 }
 
 // leftOut tells whether --leave-out names the row.

@@ -49,9 +49,7 @@ func leaveOutKey(cell string) string { return strings.ToLower(trimCell(cell)) }
 // hits tells whether a row is left out, and counts it.
 func (r *leaveOut) hits(cells []string) bool {
 	cell := r.value
-	if r.index >= len(cells) {
-		cell = ""
-	} else if r.index >= 0 {
+	if r.index >= 0 {
 		cell = cells[r.index]
 	}
 	key := leaveOutKey(cell)

@@ -130,17 +130,22 @@ const maxListed = 12
 // suggest says which word to write instead of an unknown one, and else adds
 // what to do about a word that is rightly new.
 func (l *lexicon) suggest(word, plural, otherwise string) string {
-	var parts []string
-	if n := l.nearest(word); n != "" {
-		parts = append(parts, "did you mean "+n+"?")
-	}
+	var rest []string
 	if len(l.names) > 0 && len(l.names) <= maxListed {
-		parts = append(parts, "known "+plural+" are "+listWords(l.names, "and"))
+		rest = append(rest, "known "+plural+" are "+listWords(l.names, "and"))
 	}
 	if otherwise != "" {
-		parts = append(parts, otherwise)
+		rest = append(rest, otherwise)
 	}
-	return strings.Join(parts, "; ")
+	text := strings.Join(rest, "; ")
+	n := l.nearest(word)
+	switch {
+	case n == "":
+		return text
+	case text == "":
+		return "did you mean " + n + "?"
+	}
+	return "did you mean " + n + "? " + strings.ToUpper(text[:1]) + text[1:] // ours, in ASCII
 }
 
 // listWords joins words as a sentence does: a, b and c.

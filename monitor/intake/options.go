@@ -3,6 +3,7 @@ package intake
 import (
 	"errors"
 	"fmt"
+	"slices"
 )
 
 // Options are what a user says about a file that is not laid out like ours.
@@ -54,10 +55,6 @@ type Summary struct {
 	Wide      bool              // clippings with one row a frame and a column a component
 	Used      map[string]string // our column -> the file's column it came from
 	Notices   []string          // what was ignored, taken as something else, or passed over
-
-	// FrameTypes are the frame types that rows of the file name by their area
-	// ("9.6 ft2"), with the area in m², whether the ledger knows them or not.
-	FrameTypes map[string]float64
 }
 
 // maxNotices bounds how many spellings and the like a summary can carry.
@@ -66,13 +63,11 @@ const maxNotices = 200
 // notice adds one sentence to the summary, once.
 func (s *Summary) notice(format string, args ...any) {
 	text := fmt.Sprintf(format, args...)
-	if len(s.Notices) >= maxNotices {
+	if len(s.Notices) > maxNotices || slices.Contains(s.Notices, text) {
 		return
 	}
-	for _, n := range s.Notices {
-		if n == text {
-			return
-		}
+	if len(s.Notices) == maxNotices {
+		text = "there is more of this kind, not listed"
 	}
 	s.Notices = append(s.Notices, text)
 }

@@ -18,13 +18,17 @@ type rainRow struct {
 	Rain    string `csv:"rain"`
 }
 
+// rainColumns are the columns of a rain file.
+func rainColumns() []column {
+	return slices.Concat(plain("station", "year", "month"), inUnits("rain", "rain", rainUnits))
+}
+
 // Rains reads monthly rain, in mm. A month without a value stays missing: its
 // row gives no record, and the summary says so.
 func Rains(f *File, o Options, v *schema.Vocabulary, emit func(schema.Rain) error, problem func(schema.Problem)) (Summary, error) {
 	blank := 0
 	sum, err := readSmall(&small[rainRow, schema.Rain]{
-		kind: newKind(slices.Concat(plain("station", "year", "month"), inUnits("rain", "rain", rainUnits)),
-			[]string{"station"}, []string{"year"}, []string{"month"}, []string{"rain"}),
+		kind: newKind(rainColumns(), []string{"station"}, []string{"year"}, []string{"month"}, []string{"rain"}),
 		read: func(c *checker, row *rainRow) schema.Rain {
 			if row.Rain == "" && c.line > 0 {
 				c.nothing = true
@@ -36,7 +40,9 @@ func Rains(f *File, o Options, v *schema.Vocabulary, emit func(schema.Rain) erro
 		twice: "the rain of this station, year and month",
 		do:    "keep one value for each month",
 	}, f, o, v, emit, problem)
-	if blank > 0 {
+	if blank == 1 {
+		sum.notice("1 row has no rain value: that month stays missing")
+	} else if blank > 1 {
 		sum.notice("%d rows have no rain value: those months stay missing", blank)
 	}
 	return sum, err

@@ -67,7 +67,12 @@ func copyRejected(out *os.File, t *table, inputPath string, reasons map[int][]st
 	if err := w.Write(append(append([]string(nil), t.header...), column)); err != nil {
 		return err
 	}
-	told := 0
+	missed := 0
+	for line := range reasons {
+		if line > t.headerLine { // others are about the file, not about a row
+			missed++
+		}
+	}
 	for {
 		cells, first, last, err := t.raw(inputPath)
 		if err == io.EOF {
@@ -79,7 +84,7 @@ func copyRejected(out *os.File, t *table, inputPath string, reasons map[int][]st
 		var why []string
 		for line := first; line <= last; line++ {
 			if len(reasons[line]) > 0 {
-				told++
+				missed--
 				why = append(why, reasons[line]...)
 			}
 		}
@@ -94,7 +99,7 @@ func copyRejected(out *os.File, t *table, inputPath string, reasons map[int][]st
 			return err
 		}
 	}
-	if missed := len(reasons) - told; missed > 0 {
+	if missed > 0 {
 		return fmt.Errorf("%s has no row in %d of the lines to reject: it has changed while it was read; import it again", t.file.name, missed)
 	}
 	w.Flush()
@@ -108,20 +113,19 @@ func copyRejected(out *os.File, t *table, inputPath string, reasons map[int][]st
 // lines on which it begins and ends. A row whose quotes do not pair up is
 // split as well as it can be, or kept as one cell.
 func (t *table) raw(inputPath string) (cells []string, first, last int, err error) {
-	from := t.offset
-	cells, first, err = t.read()
+	cells, _, err = t.read()
 	if err == nil {
-		return cells, first, t.lineAfter(cells), nil
+		return cells, t.rows.first, t.rows.last, nil
 	}
 	var bad *rowError
 	if !errors.As(err, &bad) || bad.ends {
 		return nil, 0, 0, err
 	}
-	text, err := t.bytesAt(inputPath, from, t.offset)
+	text, err := t.bytesAt(inputPath, t.rows.from, t.rows.to)
 	if err != nil {
 		return nil, 0, 0, err
 	}
-	return t.splitBadly(strings.Trim(text, "\n")), t.badFirst, t.badLast, nil
+	return t.splitBadly(strings.Trim(text, "\n")), t.rows.first, t.rows.last, nil
 }
 
 // bytesAt reads a stretch of the text again, with its lines ended by LF.

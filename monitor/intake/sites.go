@@ -36,23 +36,27 @@ type siteRow struct {
 // Limits of what a site can be.
 const (
 	mostSiteHa     = 10_000_000
-	leastElevation = -500 // m
-	mostElevation  = 9000 // m
+	leastElevation = -500.0 // m
+	mostElevation  = 9000.0 // m
 	mostUnits      = 1_000_000_000
 )
 
-// Sites reads the declarations of sites. Areas leave in hectares, elevations
-// in m, coordinates in decimal degrees, rain months as "4-7".
-func Sites(f *File, o Options, v *schema.Vocabulary, emit func(schema.Site) error, problem func(schema.Problem)) (Summary, error) {
-	columns := slices.Concat(
+// siteColumns are the columns of a sites file.
+func siteColumns() []column {
+	return slices.Concat(
 		plain("site", "name", "stratum"),
 		inUnits("area", "area", []unit{{"_ha", 1}, {"_ac", hectaresPerAcre}}),
 		plain("latitude", "longitude"),
 		inUnits("elevation", "elevation", []unit{{"_m", 1}, {"_ft", metresPerFoot}}),
 		plain("ecological_site", "components", "sampling_unit", "units_possible", "placement", "selection", "frame_type",
 			"year_start_month", "station", "rain_months", "class_scheme", "growth_curve", "note"))
+}
+
+// Sites reads the declarations of sites. Areas leave in hectares, elevations
+// in m, coordinates in decimal degrees, rain months as "4-7".
+func Sites(f *File, o Options, v *schema.Vocabulary, emit func(schema.Site) error, problem func(schema.Problem)) (Summary, error) {
 	return readSmall(&small[siteRow, schema.Site]{
-		kind:  newKind(columns, []string{"site"}),
+		kind:  newKind(siteColumns(), []string{"site"}),
 		read:  readSite,
 		same:  func(s *schema.Site) string { return s.Site },
 		twice: "the same site",
@@ -64,7 +68,7 @@ func Sites(f *File, o Options, v *schema.Vocabulary, emit func(schema.Site) erro
 func readSite(c *checker, row *siteRow) schema.Site {
 	rec := schema.Site{
 		Line: c.line, Site: c.site("site", row.Site), Name: c.key("name", row.Name), Stratum: c.key("stratum", row.Stratum),
-		AreaHa:   c.positive(c.name("area"), row.Area, mostSiteHa, ""),
+		AreaHa:   c.siteArea(row.Area),
 		Latitude: c.number("latitude", row.Latitude, -90, 90, " degrees"), Longitude: c.number("longitude", row.Longitude, -180, 180, " degrees"),
 		ElevationM:     c.elevation(row.Elevation),
 		EcologicalSite: c.key("ecological_site", row.EcologicalSite),
@@ -81,9 +85,6 @@ func readSite(c *checker, row *siteRow) schema.Site {
 		GrowthCurve:    c.key("growth_curve", row.GrowthCurve),
 		Note:           c.note("note", row.Note),
 	}
-	if rec.AreaHa.Valid {
-		rec.AreaHa.Float64 *= c.binding.source("area").factor
-	}
 	if (row.Latitude == "") != (row.Longitude == "") {
 		c.bad("", "", "the row has one of latitude and longitude", "fill both or neither")
 	}
@@ -93,15 +94,19 @@ func readSite(c *checker, row *siteRow) schema.Site {
 	return rec
 }
 
+// siteArea reads the area of a site in hectares.
+func (c *checker) siteArea(cell string) schema.Num {
+	s := c.binding.source("area")
+	n := c.positive(s.name, cell, mostSiteHa/s.factor, " "+strings.TrimPrefix(s.name, "area_"))
+	n.Float64 *= s.factor
+	return n
+}
+
 // elevation reads a height above sea level in m.
 func (c *checker) elevation(cell string) schema.Num {
 	s := c.binding.source("elevation")
-	return c.scaled(c.number(s.name, cell, leastElevation/s.factor, mostElevation/s.factor, ""), s.factor)
-}
-
-// scaled turns a number into our unit.
-func (c *checker) scaled(n schema.Num, factor float64) schema.Num {
-	n.Float64 *= factor
+	n := c.number(s.name, cell, leastElevation/s.factor, mostElevation/s.factor, " "+strings.TrimPrefix(s.name, "elevation_"))
+	n.Float64 *= s.factor
 	return n
 }
 

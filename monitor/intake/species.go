@@ -10,10 +10,13 @@ type speciesRow struct {
 	Component  string `csv:"component"`
 }
 
+// speciesColumns are the columns of a species file.
+var speciesColumns = []string{"species", "name", "growth_form", "component"}
+
 // Species reads the names behind plant codes.
 func Species(f *File, o Options, v *schema.Vocabulary, emit func(schema.Species) error, problem func(schema.Problem)) (Summary, error) {
 	return readSmall(&small[speciesRow, schema.Species]{
-		kind: newKind(plain("species", "name", "growth_form", "component"), []string{"species"}),
+		kind: newKind(plain(speciesColumns...), []string{"species"}),
 		read: func(c *checker, row *speciesRow) schema.Species {
 			return schema.Species{
 				Line:       c.line,

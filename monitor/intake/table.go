@@ -16,14 +16,11 @@ import (
 type table struct {
 	file       *File
 	text       *textReader
-	csv        *csv.Reader
+	rows       *rowReader
 	delimiter  rune
 	header     []string // as in the file, without surrounding spaces
 	headerLine int
-	least      int   // cells a row needs: nameless columns at the end may be left off
-	offset     int64 // where the row in hand ends
-
-	badFirst, badLast int // the lines of the last row that could not be used
+	least      int // cells a row needs: nameless columns at the end may be left off
 }
 
 // rowError is a row that cannot be used, or, where ends is set, the reason
@@ -41,10 +38,8 @@ func openTable(f *File) (*table, error) {
 	buffered := bufio.NewReaderSize(text, textBufferBytes)
 	// An error here comes again when the first row is read.
 	start, _ := buffered.Peek(textBufferBytes)
-	t := &table{file: f, text: text, csv: csv.NewReader(buffered), delimiter: sniffDelimiter(start)}
-	t.csv.Comma = t.delimiter
-	t.csv.FieldsPerRecord = -1
-	t.csv.ReuseRecord = true
+	t := &table{file: f, text: text, delimiter: sniffDelimiter(start)}
+	t.rows = newRowReader(buffered, t.delimiter)
 	return t, t.readHeader()
 }
 
@@ -103,70 +98,50 @@ func (t *table) next() (cells []string, line int, err error) {
 
 // read reads one row, whatever its width.
 func (t *table) read() (cells []string, line int, err error) {
-	cells, err = t.csv.Read()
-	before := t.offset
-	t.offset = t.csv.InputOffset()
 	t.text.rowDone()
+	cells, err = t.rows.read()
 	if err == io.EOF {
 		return nil, 0, err
 	}
 	if err != nil {
 		return nil, 0, t.wrong(cells, err)
 	}
-	line, _ = t.csv.FieldPos(0)
-	if t.offset-before > maxRowBytes {
-		t.badFirst, t.badLast = line, t.lineAfter(cells)
-		return nil, line, t.bad(line, fmt.Sprintf("the row is longer than %d bytes", maxRowBytes),
+	if t.rows.to-t.rows.from > maxRowBytes {
+		return nil, 0, t.bad(t.rows.first, fmt.Sprintf("the row is longer than %d bytes", maxRowBytes),
 			"shorten it, or look for a quotation mark that is not closed")
 	}
-	return cells, line, nil
+	return cells, t.rows.first, nil
 }
 
-// wrong words an error of the CSV reader; cells are those read before it.
+// wrong words an error of reading a row; cells are those before it.
 func (t *table) wrong(cells []string, err error) error {
-	opened := t.lineAfter(cells)
 	var parse *csv.ParseError
 	var text *notText
 	switch {
 	case errors.As(err, &text):
 		return t.fatal(text.line, text.what, text.do)
 	case errors.Is(err, errRowTooLong):
-		return t.fatal(max(opened, 1), "no row ends within the next million bytes; most likely a quotation mark (\") is opened here and never closed",
-			`close it, or remove it`)
+		return t.fatal(t.rows.opened(cells), "no row ends within the next million bytes; most likely a quotation mark (\") is opened here and never closed",
+			"close it, or remove it")
 	case !errors.As(err, &parse):
 		return fmt.Errorf("read %s: %w", t.file.name, err)
-	}
-	t.badFirst, t.badLast = parse.StartLine, parse.Line
-	if errors.Is(err, csv.ErrBareQuote) {
-		return t.bad(parse.Line, `a quotation mark (") stands inside a cell that does not begin with one`,
+	case errors.Is(err, csv.ErrBareQuote):
+		return t.bad(t.rows.last, `a quotation mark (") stands inside a cell that does not begin with one`,
 			`remove it, or put the whole text in quotation marks and write the inner one twice ("")`)
 	}
-	if opened == 0 {
-		opened = parse.StartLine
-	}
+	opened := t.rows.opened(cells)
 	what := `a quotation mark (") opens a cell here and is not closed properly`
-	if parse.Line > opened {
-		what += fmt.Sprintf(", so that the cell runs on to line %d", parse.Line)
+	if t.rows.last > opened {
+		what += fmt.Sprintf(", so that the cell runs on to line %d", t.rows.last)
 	}
 	return t.bad(opened, what, `close it before the delimiter, and write a quotation mark that belongs to the text twice ("")`)
-}
-
-// lineAfter returns the line on which the cell after the given ones begins,
-// or 0 where there are none.
-func (t *table) lineAfter(cells []string) int {
-	if len(cells) == 0 {
-		return 0
-	}
-	last := len(cells) - 1
-	line, _ := t.csv.FieldPos(last)
-	return line + strings.Count(cells[last], "\n")
 }
 
 // ragged words a row with too many or too few cells.
 func (t *table) ragged(line int, cells []string) error {
 	do := "leave no cell out: a missing value is an empty cell between two delimiters"
 	if len(cells) > len(t.header) {
-		do = fmt.Sprintf("put a text that contains %s in quotation marks", delimiterName(t.delimiter))
+		do = fmt.Sprintf("put a text that contains a %s in quotation marks", delimiterName(t.delimiter))
 		if t.delimiter == ',' {
 			do += ", and write numbers with a decimal point"
 		}
@@ -233,9 +208,9 @@ scan:
 func delimiterName(d rune) string {
 	switch d {
 	case ';':
-		return "a semicolon"
+		return "semicolon"
 	case '\t':
-		return "a tab"
+		return "tab"
 	}
-	return "a comma"
+	return "comma"
 }

@@ -184,11 +184,7 @@ func (c *checker) frameType(column, cell string) string {
 	if name, ok := c.known.frameTypes.find(cell); ok {
 		return name
 	}
-	if name, area, ok := ParseFrameType(cell); ok {
-		if c.summary.FrameTypes == nil {
-			c.summary.FrameTypes = map[string]float64{}
-		}
-		c.summary.FrameTypes[name] = area
+	if name, _, ok := ParseFrameType(cell); ok {
 		return name
 	}
 	c.bad(column, cell, "is not a known frame type", c.known.frameTypes.suggest(cell, "frame types",
