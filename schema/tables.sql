@@ -1,6 +1,8 @@
 -- The tables of a clipledger file, version 1.
 -- Weights are grams, areas m2, densities g/m2. Inside keys '' and 0 mean "not
 -- given" (keys hold no NULL); elsewhere NULL is missing.
+-- Checks say "x = a OR x = b" in place of IN with three words and more: for
+-- IN, SQLite builds a little table anew at every row.
 
 CREATE TABLE import(
   import_id INTEGER PRIMARY KEY,
@@ -73,8 +75,8 @@ CREATE TABLE site(
   components TEXT,                           -- as declared; site_component is made from it
   sampling_unit TEXT CHECK(sampling_unit IN('frame','transect')),
   units_possible INTEGER CHECK(units_possible > 0),
-  placement TEXT CHECK(placement IN('same','shifted','new')),
-  selection TEXT CHECK(selection IN('random','fixed','chosen')),
+  placement TEXT CHECK(placement = 'same' OR placement = 'shifted' OR placement = 'new'),
+  selection TEXT CHECK(selection = 'random' OR selection = 'fixed' OR selection = 'chosen'),
   frame_type_id INTEGER REFERENCES frame_type,
   year_start_month INTEGER CHECK(year_start_month BETWEEN 1 AND 12),
   station TEXT,
@@ -162,7 +164,7 @@ CREATE TABLE bag(
   dry_g REAL CHECK(dry_g >= 0 AND dry_g < 1e6),
   trace INTEGER NOT NULL DEFAULT 0 CHECK(trace BETWEEN 0 AND 3),   -- 1 green, 2 dry was written T
   dm_pct REAL CHECK(dm_pct > 0 AND dm_pct <= 100),
-  basis TEXT CHECK(basis IN('air-dry','oven-dry','unknown')),      -- of dry_g and dm_pct
+  basis TEXT CHECK(basis = 'air-dry' OR basis = 'oven-dry' OR basis = 'unknown'),      -- of dry_g and dm_pct
   stage TEXT,
   status TEXT CHECK(status IN('lost','empty')),
   note TEXT,
@@ -182,7 +184,7 @@ CREATE TABLE drying(
   bag TEXT NOT NULL,
   green_g REAL NOT NULL CHECK(green_g > 0),
   dry_g REAL NOT NULL CHECK(dry_g >= 0),
-  basis TEXT NOT NULL CHECK(basis IN('air-dry','oven-dry','unknown')),
+  basis TEXT NOT NULL CHECK(basis = 'air-dry' OR basis = 'oven-dry' OR basis = 'unknown'),
   date TEXT CHECK(date GLOB '????-??-??'),
   year_given INTEGER NOT NULL DEFAULT 0,
   import_id INTEGER NOT NULL REFERENCES import,
@@ -195,7 +197,7 @@ CREATE TABLE book_value(
   growth_form TEXT NOT NULL,
   stage TEXT NOT NULL,
   dm_pct REAL NOT NULL CHECK(dm_pct > 0 AND dm_pct <= 100),
-  basis TEXT NOT NULL CHECK(basis IN('air-dry','oven-dry','unknown')),
+  basis TEXT NOT NULL CHECK(basis = 'air-dry' OR basis = 'oven-dry' OR basis = 'unknown'),
   source TEXT,
   import_id INTEGER NOT NULL REFERENCES import,
   line INTEGER NOT NULL,
@@ -210,7 +212,7 @@ CREATE TABLE estimate(
   date TEXT CHECK(date GLOB '????-??-??'),
   g REAL NOT NULL CHECK(g >= 0),
   per_m2 INTEGER NOT NULL,
-  basis TEXT CHECK(basis IN('air-dry','oven-dry','unknown')),
+  basis TEXT CHECK(basis = 'air-dry' OR basis = 'oven-dry' OR basis = 'unknown'),
   import_id INTEGER NOT NULL REFERENCES import,
   line INTEGER NOT NULL,
   PRIMARY KEY(visit_id, component, species_id, observer_id, state)) STRICT, WITHOUT ROWID;
@@ -229,7 +231,7 @@ CREATE TABLE class_bound(
   component TEXT NOT NULL,                   -- a component, or production
   lower_g_m2 REAL NOT NULL,
   upper_g_m2 REAL,
-  basis TEXT NOT NULL CHECK(basis IN('air-dry','oven-dry','unknown')),
+  basis TEXT NOT NULL CHECK(basis = 'air-dry' OR basis = 'oven-dry' OR basis = 'unknown'),
   label TEXT NOT NULL,
   import_id INTEGER NOT NULL REFERENCES import,
   line INTEGER NOT NULL,

@@ -85,7 +85,8 @@ SELECT f.visit_id, f.component, v.transect, v.caged,
   iif(f.bags > f.weighed, NULL, f.dry_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1))) AS g_m2,
   CASE WHEN f.bags > f.weighed THEN (
     SELECT CASE WHEN sum(status IS 'lost' AND green_g IS NULL) THEN 'lost' WHEN sum(green_g IS NULL) THEN 'no weight' ELSE 'no dry-matter basis' END
-    FROM bag b WHERE b.visit_id = f.visit_id AND b.component = f.component AND b.used_dry_g IS NULL) END AS why,
+    FROM bag b WHERE b.visit_id = f.visit_id AND b.component = f.component AND b.used_dry_g IS NULL)
+    WHEN NOT f.per_m2 AND t.area_m2 IS NULL THEN 'no frame type' END AS why,
   f.book_dry_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1)) AS book_dry_g_m2,
   f.book_green_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1)) AS book_green_g_m2,
   v.ways
