@@ -394,3 +394,36 @@ func TestMemoryDoesNotGrow(t *testing.T) {
 		t.Errorf("%d bytes more in use after %d rows than after %d", grown, rows, rows/10)
 	}
 }
+
+func TestDryAboveGreenFromGross(t *testing.T) {
+	r := readString(t, Clippings, "site,year,frame,component,green_g,dry_gross_g,tare_g\nUpper Bench,2019,1,browse,10,60,20\n", Options{})
+	wantLines(t, "problems", r.problems, []string{`f.csv:2: column dry_gross_g: "60": makes 40 g dry, more than the 10 g green of the same bag; check both weights, and whether they are swapped`})
+}
+
+// Words that say the same as ours without being a spelling of them.
+func TestSynonyms(t *testing.T) {
+	r := readString(t, Clippings, `site,year,frame,component,dry_g,basis,edge_rule,caged
+Upper Bench,2019,1,browse,1,OVEN,Above,0
+Upper Bench,2019,2,browse,1,Air_Dried,Vertical Projection,N
+Upper Bench,2019,3,browse,1,Unknown,ROOTED,True
+Upper Bench,2019,4,browse,1,oven-dried,rooted_in,caged
+`, Options{})
+	wantLines(t, "problems", r.problems, nil)
+	var got []string
+	for _, rec := range r.records {
+		got = append(got, fmt.Sprint(rec.Basis, " ", rec.EdgeRule, " ", rec.Caged))
+	}
+	wantLines(t, "words", got, []string{"oven-dry vertical false", "air-dry vertical false", "unknown rooted true", "oven-dry rooted true"})
+}
+
+// Notices have an end, and say that there are more.
+func TestNoticesAreBounded(t *testing.T) {
+	header := "site,year,frame,component,dry_g"
+	for i := range maxNotices + 50 {
+		header += fmt.Sprintf(",unknown column %d", i)
+	}
+	r := readString(t, Clippings, header+"\nUpper Bench,2019,1,browse,1"+strings.Repeat(",", maxNotices+50)+"\n", Options{})
+	if n := len(r.summary.Notices); n != maxNotices+1 || r.summary.Notices[maxNotices] != "there is more of this kind, not listed" {
+		t.Errorf("%d notices, the last %q", n, r.summary.Notices[n-1])
+	}
+}

@@ -69,6 +69,7 @@ func FuzzClippings(f *testing.F) {
 		longHeader + "Upper Bench,2019-06-03,1,browse,10,4\n",
 		longHeader + "Upper Bench,7/711,\"1\n2\",brows,T,lost\n,,,,\n\"x\"y\n",
 		"site,year,frame,status,herbaceous_green_g,browse:SAGE1_dry_kg_ha,browse_green_g\nA,2019,1,empty,0,,\nB,2019,2,lost,1,2,3\n",
+		"site,year,frame,browse_tare_g,browse_green_gross_g,litter_stage,herbaceous_frame_type,herbaceous_dry_g\nA,2019,1,2,3,heading,1 m2,NA\n",
 		"site;year;frame;component;green_gross_lb;tare_oz;frame_type\rA;2019;1;litter;3;1;0.25 m2\r",
 		"\ufeff\"site\",year,frame,component,dry_lb_ac,caged,caged_since,components_sampled\r\nA,2019,'=1,Standing Dead,T,y,2019-01-01,litter+browse\r\n",
 	} {

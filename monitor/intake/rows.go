@@ -27,7 +27,8 @@ type rowReader struct {
 	csvBytes    int64    // bytes that csv has read
 }
 
-// newRowReader makes a rowReader.
+// newRowReader makes a rowReader. The buffer must hold 4096 bytes or more, or
+// encoding/csv would put one of its own on top.
 func newRowReader(buffered *bufio.Reader, delimiter rune) *rowReader {
 	r := &rowReader{buffered: buffered, csv: csv.NewReader(buffered), delimiter: byte(delimiter)}
 	r.csv.Comma = delimiter

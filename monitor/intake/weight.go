@@ -138,6 +138,9 @@ func (c *checker) weigh(w *weighing, cells *[weighingCells]string) weighed {
 	var parts [weighingCells]weight
 	var out weighed
 	for i := range parts {
+		if cells[i] == "" {
+			continue
+		}
 		parts[i] = c.weight(i, &w[i], cells[i])
 		out.lost = out.lost || parts[i].kind == lostWeight
 		out.bad = out.bad || parts[i].kind == badWeight
