@@ -30,7 +30,7 @@ var recordTables = []recordTable{
 	{"bag", []string{"visit_id", "component", "species_id", "bag"}, []string{"growth_form", "per_m2", "green_g",
 		"dry_g", "trace", "dm_pct", "basis", "stage", "status", "note"}},
 	{"drying", []string{"occasion_id", "component", "species_id", "growth_form", "transect", "frame", "bag",
-		"green_g", "dry_g"}, []string{"basis", "date", "year_given"}},
+		"green_g", "dry_g"}, []string{"basis", "stage", "date", "year_given"}},
 	{"book_value", []string{"book", "species_id", "growth_form", "stage"}, []string{"dm_pct", "basis", "source"}},
 	{"estimate", []string{"visit_id", "component", "species_id", "observer_id", "state"},
 		[]string{"date", "g", "per_m2", "basis"}},

@@ -134,6 +134,7 @@ type Drying struct {
 	GreenG     float64
 	DryG       float64
 	Basis      string // "" means the ledger's
+	Stage      string // kept; the ratio speaks for the occasion, whatever the stage
 }
 
 // DeclaredComponent is one entry of a site's components: what is looked for,

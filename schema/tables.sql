@@ -185,6 +185,7 @@ CREATE TABLE drying(
   green_g REAL NOT NULL CHECK(green_g > 0),
   dry_g REAL NOT NULL CHECK(dry_g >= 0),
   basis TEXT NOT NULL CHECK(basis = 'air-dry' OR basis = 'oven-dry' OR basis = 'unknown'),
+  stage TEXT,
   date TEXT CHECK(date GLOB '????-??-??'),
   year_given INTEGER NOT NULL DEFAULT 0,
   import_id INTEGER NOT NULL REFERENCES import,

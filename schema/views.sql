@@ -78,15 +78,15 @@ JOIN species p ON p.species_id = b.species_id JOIN dry_method m ON m.method = b.
 LEFT JOIN plot pl ON pl.visit_id = b.visit_id AND pl.component = b.component;
 
 -- One component of one frame that has bags. A bag without a dry weight makes
--- the component missing. Blank cells of wide rows count only where the
+-- the component missing; nothing is nothing, whatever the area. Blank cells of wide rows count only where the
 -- component was looked for.
 CREATE VIEW frame_weighed AS
 SELECT f.visit_id, f.component, v.transect, v.caged,
-  iif(f.bags > f.weighed, NULL, f.dry_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1))) AS g_m2,
+  CASE WHEN f.bags > f.weighed THEN NULL WHEN f.dry_g = 0 THEN 0.0 ELSE f.dry_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1)) END AS g_m2,
   CASE WHEN f.bags > f.weighed THEN (
     SELECT CASE WHEN sum(status IS 'lost' AND green_g IS NULL) THEN 'lost' WHEN sum(green_g IS NULL) THEN 'no weight' ELSE 'no dry-matter basis' END
     FROM bag b WHERE b.visit_id = f.visit_id AND b.component = f.component AND b.used_dry_g IS NULL)
-    WHEN NOT f.per_m2 AND t.area_m2 IS NULL THEN 'no frame type' END AS why,
+    WHEN f.dry_g > 0 AND NOT f.per_m2 AND t.area_m2 IS NULL THEN 'no frame type' END AS why,
   f.book_dry_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1)) AS book_dry_g_m2,
   f.book_green_g / iif(f.per_m2, 1.0, t.area_m2 * coalesce(p.frames_in_bag, 1)) AS book_green_g_m2,
   v.ways

@@ -16,6 +16,32 @@ type Vocabulary struct {
 type SiteDefaults struct {
 	FrameType      string // "" where none is declared
 	YearStartMonth int    // 1 where none is declared
+	Declared       []DeclaredComponent
+}
+
+// FrameTypeFor is the frame type of a row that names none: the site's, unless
+// the site declares that this component is looked for on other types only;
+// then the one it declares. Where it declares several, none is taken.
+func (d *SiteDefaults) FrameTypeFor(c Component, season string) string {
+	declared := ""
+	several := false
+	for _, e := range d.Declared {
+		if e.Component != c || e.FrameType == "" || e.Season != "" && e.Season != season {
+			continue
+		}
+		if e.FrameType == d.FrameType {
+			return d.FrameType
+		}
+		several = several || declared != "" && declared != e.FrameType
+		declared = e.FrameType
+	}
+	switch {
+	case several:
+		return ""
+	case declared != "":
+		return declared
+	}
+	return d.FrameType
 }
 
 // usualSeasons are the season labels every ledger knows (trade terms; common
@@ -43,6 +69,19 @@ func (t *Tx) Vocabulary() (*Vocabulary, error) {
 			v.Sites[code] = d
 			return err
 		})
+	if err != nil {
+		return nil, err
+	}
+	err = t.each(`SELECT s.site, d.component, d.season, coalesce(f.frame_type,'') FROM site_component d JOIN site s USING(site_id)
+		LEFT JOIN frame_type f ON f.frame_type_id = d.frame_type_id`, nil, func(scan func(...any) error) error {
+		var code string
+		var e DeclaredComponent
+		err := scan(&code, &e.Component, &e.Season, &e.FrameType)
+		d := v.Sites[code]
+		d.Declared = append(d.Declared, e)
+		v.Sites[code] = d
+		return err
+	})
 	if err != nil {
 		return nil, err
 	}

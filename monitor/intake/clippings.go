@@ -28,16 +28,16 @@ type clippings struct {
 	sampledAt, cagedSinceAt, noteAt source
 
 	// The row in hand: what its records share, and the records.
-	base          *schema.Clipping
-	shared        schema.Clipping // base of a wide row; of a long one it is out[0]
-	siteFrameType string
-	out           []schema.Clipping
+	base         *schema.Clipping
+	shared       schema.Clipping // base of a wide row; of a long one it is out[0]
+	siteDefaults *schema.SiteDefaults
+	out          []schema.Clipping
 }
 
 // siteOfRow is a site as a row names it, with what its rows fall back on.
 type siteOfRow struct {
-	code      string
-	frameType string // canonical name, or ""
+	code     string
+	defaults *schema.SiteDefaults
 }
 
 // Clippings reads clippings. Every record that is in order goes to emit, in
@@ -127,7 +127,8 @@ func bind[T any](c *clippings, quantity string, read func(column, cell string) T
 // siteOfRow reads a site and looks up what its rows fall back on.
 func (c *clippings) siteOfRow(column, cell string) siteOfRow {
 	code := c.checker.site(column, cell)
-	return siteOfRow{code, c.known.vocabulary.Sites[code].FrameType}
+	d := c.known.vocabulary.Sites[code]
+	return siteOfRow{code, &d}
 }
 
 // tryConstants reads the weights that are constants: no field has read them.
@@ -159,7 +160,7 @@ func (c *clippings) row(cells []string) {
 func (c *clippings) readBase(cells []string) {
 	site, rec := c.site.read(cells), c.base
 	*rec = c.constant
-	rec.Line, rec.Site, c.siteFrameType = c.line, site.code, site.frameType
+	rec.Line, rec.Site, c.siteDefaults = c.line, site.code, site.defaults
 	for _, read := range c.columns {
 		read(rec, cells)
 	}
@@ -240,10 +241,14 @@ func (c *clippings) emptyWeighsNothing(g *group) {
 // site's. A weight in grams must have one, and a weight per area needs none.
 func (c *clippings) setFrameType(rec *schema.Clipping, g *group, own string, cells []string) {
 	rec.FrameType = own
-	if own == "" && g.grams && !rec.PerM2 {
-		rec.FrameType = c.siteFrameType
+	if own == "" && g.grams && !rec.PerM2 && c.siteDefaults != nil {
+		rec.FrameType = c.siteDefaults.FrameTypeFor(rec.Component, rec.Season)
 	}
 	if rec.FrameType != "" || rec.PerM2 || !rec.HasWeight() || rec.Site == "" || c.cell(&c.frameTypeAt, cells) != "" {
+		return
+	}
+	if c.siteDefaults.FrameType != "" {
+		c.bad(c.frameTypeAt.name, "", fmt.Sprintf("is missing, and site %q declares several for %s", rec.Site, rec.Component), "write in each row which it was")
 		return
 	}
 	c.bad(c.frameTypeAt.name, "", fmt.Sprintf("is missing, and site %q has no frame type of its own; a weight in grams needs an area", rec.Site),

@@ -59,6 +59,7 @@ func readDrying(c *checker, row *dryingRow) schema.Drying {
 		Season: c.season("season", row.Season), Component: c.component("component", row.Component),
 		Species: c.species("species", row.Species), GrowthForm: c.growthForm("growth_form", row.GrowthForm),
 		Frame: c.key("frame", row.Frame), Bag: c.key("bag", row.Bag), Basis: c.basis("basis", row.Basis),
+		Stage: c.stage("stage", row.Stage),
 	}
 	if row.Date == "" && row.Year == "" {
 		c.noDateNorYear()
@@ -67,15 +68,9 @@ func readDrying(c *checker, row *dryingRow) schema.Drying {
 	if row.Component == "" {
 		c.bad("component", "", "is missing", "write "+listWords(c.known.components.names, "or"))
 	}
-	c.stage("stage", row.Stage)
-	if row.Stage != "" {
-		c.summary.notice("the column stage was checked and not kept: a drying sample speaks for its occasion, whatever the stage")
-	}
 	transect := c.transect("transect", row.Transect)
-	if rec.Frame != "" {
+	if rec.Frame != "" || row.Transect != "" { // a sample of no frame belongs to no transect unless it says so
 		rec.Transect = transect
-	} else if row.Transect != "" {
-		c.summary.notice("transects of drying samples without a frame were not kept: such a sample speaks for the whole site")
 	}
 	rec.GreenG, rec.DryG = c.driedWeights(row)
 	return rec
