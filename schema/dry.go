@@ -188,9 +188,18 @@ func (t *Tx) loadRatios(occasion int64) (map[ratioKey]float64, error) {
 	return out, err
 }
 
-// each runs a query and calls fn on every row.
+// each runs a query, prepared once in this transaction, and calls fn on every
+// row.
 func (t *Tx) each(query string, args []any, fn func(scan func(...any) error) error) error {
-	return each(t.ctx, t.tx, query, args, fn)
+	s, err := t.stmt(query)
+	if err != nil {
+		return err
+	}
+	rows, err := s.QueryContext(t.ctx, args...)
+	if err != nil {
+		return fmt.Errorf("read the ledger: %w", Explain(err))
+	}
+	return eachRow(rows, fn)
 }
 
 // querier is a connection, a transaction or a pool.
@@ -203,6 +212,11 @@ func each(ctx context.Context, q querier, query string, args []any, fn func(scan
 	if err != nil {
 		return fmt.Errorf("read the ledger: %w", Explain(err))
 	}
+	return eachRow(rows, fn)
+}
+
+// eachRow calls fn on every row and closes the rows.
+func eachRow(rows *sql.Rows, fn func(scan func(...any) error) error) error {
 	defer rows.Close()
 	for rows.Next() {
 		if err := fn(rows.Scan); err != nil {

@@ -171,6 +171,9 @@ func (w *ClippingWriter) savePlots(v *visitRow) error {
 // changed, no history is made.
 func (w *ClippingWriter) updateVisit(v *visitRow) error {
 	if !v.changed {
+		if err := w.savePlots(v); err != nil {
+			return err
+		}
 		return w.queue.exec(`UPDATE visit SET found=?, recorded=?, ways=? WHERE visit_id=?`, int64(v.found), int64(v.recorded), int64(v.ways), v.id)
 	}
 	v.changed = false

@@ -149,7 +149,6 @@ func (m *merge) mergeAttrs(v *visitRow, c *Clipping, attrs []attr) {
 			}
 		case !v.hasBags(c.Component):
 			a.set(&v.ownPlot(c.Component).attrs)
-			m.changed = true
 		default:
 			m.from(v.sourceOf(c.Component))
 			if m.conflict(a.column, a.given, a.held(&held)) {

@@ -136,6 +136,14 @@ func OpenWrite(ctx context.Context, path string) (*Ledger, error) {
 	return l, nil
 }
 
+// OpenExisting opens a ledger for writing that must be there already.
+func OpenExisting(ctx context.Context, path string) (*Ledger, error) {
+	if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+		return nil, fmt.Errorf("%s: %w", path, ErrNoLedger)
+	}
+	return OpenWrite(ctx, path)
+}
+
 // open connects without looking at what the file holds.
 func open(ctx context.Context, path string, readOnly bool) (*Ledger, error) {
 	if err := registerRows(); err != nil {

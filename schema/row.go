@@ -281,7 +281,9 @@ func (w *ClippingWriter) apply(o *occasionRef, held, draft *visitRow, fresh, cha
 		return
 	}
 	for _, p := range held.plots {
-		changed = changed || p != nil && p.dirty
+		if p != nil && p.dirty {
+			w.dirty[held] = true
+		}
 	}
 	if changed {
 		held.changed = true
