@@ -15,14 +15,9 @@ func (t *Tx) settle() error {
 		if err := settleRules(t.ctx, t.tx); err != nil {
 			return err
 		}
-		if err := t.settleAllDrying(); err != nil {
-			return err
-		}
 	}
-	for occasion := range t.touch.drying {
-		if err := t.settleDrying(occasion); err != nil {
-			return err
-		}
+	if err := t.settleDrying(); err != nil {
+		return err
 	}
 	if t.touch.rules {
 		if err := t.settleBags(unsettledBags, 0, 1<<62); err != nil {
@@ -90,17 +85,34 @@ func readSettings(ctx context.Context, q querier) (Values, error) {
 	return v, err
 }
 
-// settleDrying makes the ratios of an occasion and the dry weights resting on
-// them.
-func (t *Tx) settleDrying(occasion int64) error {
-	if err := t.exec(`DELETE FROM drying_ratio WHERE occasion_id=?`, occasion); err != nil {
-		return err
+// fewOccasions is the number of occasions up to which their drying ratios are
+// made anew one by one. The view reads all samples every time, so for more of
+// them one reading of all is less work.
+const fewOccasions = 8
+
+// settleDrying makes the ratios of the touched occasions, and the dry weights
+// resting on them.
+func (t *Tx) settleDrying() error {
+	all := t.touch.rules || len(t.touch.drying) > fewOccasions
+	if all {
+		if err := t.settleAllDrying(); err != nil {
+			return err
+		}
 	}
-	err := t.exec(`INSERT INTO drying_ratio SELECT * FROM drying_ratio_now WHERE occasion_id=?`, occasion)
-	if err != nil {
-		return err
+	for occasion := range t.touch.drying {
+		if !all {
+			if err := t.exec(`DELETE FROM drying_ratio WHERE occasion_id=?`, occasion); err != nil {
+				return err
+			}
+			if err := t.exec(`INSERT INTO drying_ratio SELECT * FROM drying_ratio_now WHERE occasion_id=?`, occasion); err != nil {
+				return err
+			}
+		}
+		if err := t.settleBags(unsettledBags, occasion<<20, occasion<<20+maxSeq); err != nil {
+			return err
+		}
 	}
-	return t.settleBags(unsettledBags, occasion<<20, occasion<<20+maxSeq)
+	return nil
 }
 
 // maxSeq is the largest number of a visit within its occasion.

@@ -79,7 +79,7 @@ var dependants = []struct{ what, record, key, query string }{
 func (im *Import) standingOn(target int64) ([]string, error) {
 	var out []string
 	err := im.each(`SELECT c.import_id, count(*), min(c.record) FROM change c WHERE c.import_id > ?1 AND c.import_id <> ?2
-		AND json_extract(c.old, '$.import_id') = ?1 GROUP BY c.import_id`, []any{target, im.id}, func(scan func(...any) error) error {
+		AND json_extract(c.old, '$.import_id') = ?1 AND c.import_id NOT IN (SELECT undoes FROM import WHERE undoes IS NOT NULL) GROUP BY c.import_id`, []any{target, im.id}, func(scan func(...any) error) error {
 		var later, n int64
 		var record string
 		err := scan(&later, &n, &record)
