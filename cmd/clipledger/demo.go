@@ -23,7 +23,7 @@ func newDemo(a *app) *cobra.Command {
 		Long: `Writes the files of an invented grazing district, Ansel Basin, into DIR
 (default ansel-basin-demo), imports them into a ledger there, writes the report
 and says what to open. Every place, plant record and number in it is invented.`,
-		Example: "  clipledger demo\n  clipledger demo /tmp/look",
+		Example: "  clipledger demo\n  clipledger demo look-around",
 		Args:    cobra.MaximumNArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			dir := "ansel-basin-demo"
@@ -49,7 +49,7 @@ func runDemo(ctx context.Context, a *app, dir string) error {
 		return err
 	}
 	a.ledger = filepath.Join(dir, "ansel-basin.db")
-	fmt.Fprintf(a.Out, "wrote %d invented files to %s\n", len(names), files)
+	fmt.Fprintf(a.Out, "%d invented files in %s\n", len(names), files)
 	used := map[string]bool{"README.txt": true, "truth.json": true}
 	for _, step := range demoOrder {
 		var paths []string

@@ -28,7 +28,7 @@ func (r *importRun) finish(err error, created bool, settled []string) error {
 		return errData
 	}
 	for _, text := range settled {
-		r.a.say("%s", plain(text))
+		r.a.say("%s", text)
 	}
 	for _, f := range r.files {
 		if err := f.result(); err != nil {
@@ -60,10 +60,10 @@ func (r *importRun) problems() []schema.Problem {
 func (r *importRun) list(problems []schema.Problem) {
 	for i, p := range problems {
 		if i == mostProblems {
-			fmt.Fprintf(r.a.Err, "… and %s more\n", counted(len(problems)-i, "problem"))
+			fmt.Fprintf(r.a.Err, "… and %s\n", counted(len(problems)-i, "more problem"))
 			break
 		}
-		fmt.Fprintln(r.a.Err, p)
+		fmt.Fprintln(r.a.Err, plain(p.String()))
 	}
 }
 
@@ -79,16 +79,20 @@ func lines(problems []schema.Problem) string {
 // notes prints what was done unasked.
 func (f *fileImport) notes() {
 	for _, text := range append(f.summary.Notices, f.notices...) {
-		f.a.say("%s: %s", f.file.Name(), plain(text))
+		f.a.say("%s: %s", f.file.Name(), text)
 	}
 }
 
 // result prints the counts of one file, on stdout.
 func (f *fileImport) result() error {
 	im := f.im
-	text := fmt.Sprintf("%s: %s", f.file.Name(), counted(im.Added, "record")+" added")
+	would := ""
+	if f.o.dryRun {
+		would = "would be "
+	}
+	text := fmt.Sprintf("%s: %s %sadded", f.file.Name(), counted(im.Added, "record"), would)
 	if im.Changed > 0 {
-		text += fmt.Sprintf(", %d completed or replaced", im.Changed)
+		text += fmt.Sprintf(", %d %scompleted or replaced", im.Changed, would)
 	}
 	if im.Identical > 0 {
 		text += fmt.Sprintf(", %d already there", im.Identical)
@@ -99,7 +103,7 @@ func (f *fileImport) result() error {
 	if im.Added+im.Changed == 0 {
 		text += "; nothing changed"
 	}
-	_, err := fmt.Fprintln(f.a.Out, text)
+	_, err := fmt.Fprintln(f.a.Out, plain(text))
 	return err
 }
 
@@ -117,7 +121,7 @@ func (r *importRun) reject() error {
 		if err != nil {
 			return fmt.Errorf("write the rejected rows of %s: %w", f.file.Name(), err)
 		}
-		r.a.say("%s: %s rejected, with their reasons in %s", f.file.Name(), counted(len(f.reasons()), "row"), name)
+		r.a.say("%s: %s rejected, with the reasons in %s", f.file.Name(), counted(len(f.reasons()), "row"), name)
 	}
 	return errData
 }

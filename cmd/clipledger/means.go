@@ -49,7 +49,7 @@ weight per area over the sampling units, its standard error and intervals, how
 many units the wanted precision takes and whether there were enough. Frames in
 which a component was looked for and not found count as zero; lost bags leave
 their frame out.`,
-		Example: "  clipledger means --year 2020.. --component production\n  clipledger means --site 'N*' --format csv > means.csv\n  clipledger means --by treatment",
+		Example: "  clipledger means --year 2020.. --component production\n  clipledger means --site 'B*' --format csv > means.csv\n  clipledger means --by treatment",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			filter, err := flags.parse()
@@ -90,13 +90,23 @@ func runMeans(cmd *cobra.Command, a *app, q monitor.Query, shape view) error {
 		if err := monitor.Means(s, q, r.add); err != nil {
 			return err
 		}
-		confidence := q.Confidence
-		if confidence == 0 {
-			confidence = values.Must("confidence")
-		}
-		return r.finish(a, fmt.Sprintf("%s, %s, intervals at %g %% confidence; n counts sampling units. Enough means ±%g %% of the mean at %g %% confidence, %s.",
-			unit.Name, rules.Basis, 100*confidence, 100*rules.Precision.Relative, 100*rules.Precision.Confidence, values["sides"]))
+		return r.finish(a, captionOf(q, unit, rules, values))
 	})
+}
+
+// captionOf says below a table what its numbers rest on. The precision that is
+// wanted has a confidence of its own.
+func captionOf(q monitor.Query, unit monitor.Unit, rules monitor.Rules, values schema.Values) string {
+	wanted := fmt.Sprintf("±%g %% of the mean at %g %% confidence, %s", 100*rules.Precision.Relative, 100*rules.Precision.Confidence, values["sides"])
+	if q.Assured {
+		return fmt.Sprintf("%s, %s; n counts sampling units. Enough means %s: half_width_pct is at that confidence, n_assured reaches it with %g %% assurance.",
+			unit.Name, rules.Basis, wanted, 100*rules.Assurance)
+	}
+	confidence := q.Confidence
+	if confidence == 0 {
+		confidence = values.Must("confidence")
+	}
+	return fmt.Sprintf("%s, %s, intervals at %g %% confidence; n counts sampling units. Enough means %s.", unit.Name, rules.Basis, 100*confidence, wanted)
 }
 
 // density is a column of weight per area in the unit of display.
@@ -150,7 +160,7 @@ func meansView(r *results[monitor.Mean], unit monitor.Unit, rules monitor.Rules,
 		col("book_value_pct", func(m *monitor.Mean) any { return m.BookPct }),
 		col("n_required", func(m *monitor.Mean) any { return m.NRequired }),
 		col("adequate", func(m *monitor.Mean) any { return m.Adequate }),
-		col("class", func(*monitor.Mean) any { return "" }),
+		col("class", func(*monitor.Mean) any { return monitor.Num{} }), // missing: no class scheme is read yet
 	)
 	r.more = func(m *monitor.Mean) map[string]any { return moreOf(m, unit) }
 	r.shown = []string{"site", "year", "season", "component", "n", "mean", "interval", "cv_pct", "n_required", "adequate"}

@@ -38,7 +38,6 @@ type results[T any] struct {
 	counts  map[string]int
 	sample  map[string]string
 	order   []string
-	loud    []string
 }
 
 // add prints one row.
@@ -248,6 +247,9 @@ func (r *results[T]) footnotes(row *T) string {
 
 // finish ends the printing. Remarks go below the table, or to stderr.
 func (r *results[T]) finish(a *app, caption string) error {
+	if r.rows == 0 {
+		a.say("nothing to show: no record fits")
+	}
 	switch r.format {
 	case "json":
 		if r.rows == 0 {
@@ -260,7 +262,6 @@ func (r *results[T]) finish(a *app, caption string) error {
 		return r.finishCSV(a)
 	}
 	if r.rows == 0 {
-		a.say("nothing to show: no record fits")
 		return nil
 	}
 	if err := r.tab.Flush(); err != nil {
@@ -284,7 +285,7 @@ func (r *results[T]) finishCSV(a *app) error {
 	}
 	r.csv.Flush()
 	for _, code := range r.order {
-		a.say("remark on %d of %d rows, first %s", r.counts[code], r.rows, plain(r.sample[code]))
+		a.say("remark on %d of %d rows, first %s", r.counts[code], r.rows, r.sample[code])
 	}
 	return r.csv.Error()
 }

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"sync/atomic"
@@ -163,8 +164,40 @@ func (b *siteBuilder) finish() []charts.Site {
 
 func (b *siteBuilder) site(s *schema.SiteRecord) charts.Site {
 	out := charts.Site{Code: s.Site, Name: s.Name, Stratum: s.Stratum, SamplingUnit: s.SamplingUnit, Selection: s.Selection, Facts: siteFacts(s)}
-	for _, r := range b.remarks[s.ID] {
+	for _, r := range joinComponents(b.remarks[s.ID]) {
 		out.Remarks = append(out.Remarks, charts.Remark{Text: r.Text, Loud: r.Loud})
+	}
+	return out
+}
+
+// joinComponents makes one remark of those that say the same of several
+// components: "herbaceous was ..." and "browse was ..." become "herbaceous
+// and browse were ...".
+func joinComponents(remarks []monitor.Remark) []monitor.Remark {
+	type saying struct {
+		code, rest string
+		loud       bool
+	}
+	place := map[saying]int{}
+	names := map[int][]string{}
+	var out []monitor.Remark
+	for _, r := range remarks {
+		name, rest, ok := strings.Cut(r.Text, " was ")
+		if _, is := schema.ComponentNamed(name); !ok || !is {
+			out = append(out, r)
+			continue
+		}
+		key := saying{r.Code, rest, r.Loud}
+		i, seen := place[key]
+		if !seen {
+			i = len(out)
+			place[key] = i
+			out = append(out, r)
+		}
+		names[i] = append(names[i], name)
+		if n := len(names[i]); n > 1 {
+			out[i].Text = strings.Join(names[i][:n-1], ", ") + " and " + name + " were " + rest
+		}
 	}
 	return out
 }
@@ -181,7 +214,7 @@ func siteFacts(s *schema.SiteRecord) []charts.Fact {
 	add("Selection", s.Selection)
 	add("Frame type", s.FrameType)
 	add("Sampling unit", s.SamplingUnit)
-	add("Looked for", strings.ReplaceAll(s.Components, ";", "; "))
+	add("Looked for", lookedFor(s.Components))
 	if s.YearStartMonth > 1 {
 		add("Growth year starts in", []string{"", "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"}[s.YearStartMonth])
 	}
@@ -192,12 +225,63 @@ func siteFacts(s *schema.SiteRecord) []charts.Fact {
 	return out
 }
 
+// lookedFor reads a site's declaration, entries "component@frame type/season"
+// joined by semicolons, aloud.
+func lookedFor(declared string) string {
+	var out []string
+	for _, entry := range strings.Split(declared, ";") {
+		entry, season, _ := strings.Cut(strings.TrimSpace(entry), "/")
+		component, frameType, _ := strings.Cut(entry, "@")
+		where := strings.Join(slices.DeleteFunc([]string{frameType, season}, func(s string) bool { return s == "" }), ", ")
+		if where != "" {
+			component += " (" + where + ")"
+		}
+		if component != "" {
+			out = append(out, component)
+		}
+	}
+	return strings.Join(out, "; ")
+}
+
+var bracketedCount = regexp.MustCompile(` \(\d+\)`)
+
+// pageRemarks are the remarks of a year as its page gives them. Left out, or
+// without the number that would make a remark of its own of every year, is
+// what the page says in a column of its table or at its head.
+func pageRemarks(m *monitor.Mean) []charts.Remark {
+	var out []charts.Remark
+	for _, r := range m.Remarks {
+		text := r.Text
+		switch r.Code {
+		case "book-sensitivity", "chosen":
+			continue
+		case "book-values":
+			if _, rest, ok := strings.Cut(text, " of the weight rests on "); ok {
+				text = "weight rests on " + rest
+			}
+		case "zeros-inferred":
+			text = "some zeros are inferred: nothing was written for those frames"
+		case "sum-of-means":
+			text = "the components sit on frames of their own: the total is the sum of their means, their variances added; its n is the smallest of theirs"
+		case "missing":
+			if _, why, ok := strings.Cut(text, " left out: "); ok {
+				text = "frames left out: " + bracketedCount.ReplaceAllString(why, "")
+			}
+		case "skewed":
+			text = strings.Replace(text, "Hall's interval", "the transformed interval", 1)
+		}
+		out = append(out, charts.Remark{Text: text, Loud: r.Loud})
+	}
+	return out
+}
+
 // yearOf turns a mean into a year of a page.
 func yearOf(m *monitor.Mean, unit monitor.Unit) charts.Year {
 	y := charts.Year{Year: m.Year, N: m.N, Mean: ptr(in(unit, m.Mean)), SD: ptr(in(unit, m.SD)), SE: ptr(in(unit, m.SE)), SEDrying: ptr(in(unit, m.SEDrying)),
 		DF: ptr(m.DF), CVPct: ptr(m.CVPct), Low: ptr(in(unit, m.CI.Low)), High: ptr(in(unit, m.CI.High)), HallLow: ptr(in(unit, m.Hall.Low)),
 		HallHigh: ptr(in(unit, m.Hall.High)), HalfWidthPct: ptr(m.HalfPct), Required: ptr(m.NRequired), Assured: intPtr(m.NAssured), ShortBy: intPtr(m.ShortBy()),
-		ZerosInferred: m.ZerosInfer, Missing: m.Missing, BookPct: ptr(m.BookPct)}
+		ZerosInferred: m.ZerosInfer, Missing: m.Missing, BookPct: ptr(m.BookPct),
+		BookLow: ptr(in(unit, m.BookLow)), BookHigh: ptr(in(unit, m.BookHigh))}
 	if m.Adequate != monitor.NoVerdict {
 		yes := m.Adequate == monitor.Yes
 		y.Adequate = &yes
@@ -205,9 +289,8 @@ func yearOf(m *monitor.Mean, unit monitor.Unit) charts.Year {
 	for _, v := range m.UnitValues {
 		y.Frames = append(y.Frames, unit.Of(v))
 	}
-	for _, r := range m.Remarks {
-		y.Remarks = append(y.Remarks, charts.Remark{Text: r.Text, Loud: r.Loud})
-	}
+	y.SumOfMeans = slices.ContainsFunc(m.Remarks, func(r monitor.Remark) bool { return r.Code == "sum-of-means" })
+	y.Remarks = pageRemarks(m)
 	return y
 }
 

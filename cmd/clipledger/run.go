@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"strings"
 	"time"
 
@@ -91,14 +92,23 @@ func (a *app) report(ctx context.Context, err error) int {
 	case errors.Is(err, errData):
 		return exitData
 	case errors.As(err, &usage):
-		fmt.Fprintf(a.Err, "clipledger: %v\n", err)
+		a.fault(err)
 		return exitUsage
 	}
-	fmt.Fprintf(a.Err, "clipledger: %v\n", err)
+	a.fault(err)
 	if remedy := remedyFor(err); remedy != "" {
 		fmt.Fprintln(a.Err, remedy)
 	}
 	return exitFailed
+}
+
+// fault prints an error, which can hold names of files and lines of them.
+func (a *app) fault(err error) {
+	lines := strings.Split(err.Error(), "\n")
+	for i, line := range lines {
+		lines[i] = plain(line)
+	}
+	fmt.Fprintf(a.Err, "clipledger: %s\n", strings.Join(lines, "\n"))
 }
 
 // remedyFor says what to do about an error of the ledger file.
@@ -114,6 +124,10 @@ func remedyFor(err error) string {
 		return "Wait until the other program is done, or close it, and try again."
 	case errors.Is(err, schema.ErrDamaged):
 		return "Keep the file as it is, go back to a backup, and look at the disk."
+	case errors.Is(err, fs.ErrNotExist):
+		return "Look at how the name is written, and whether its folder is there."
+	case errors.Is(err, fs.ErrPermission):
+		return "Ask for the right to read or write there, or name another place."
 	}
 	return ""
 }
@@ -140,7 +154,10 @@ interval and with whether enough frames were clipped.
 		},
 	}
 	root.CompletionOptions.HiddenDefaultCmd = true
-	root.SetFlagErrorFunc(func(_ *cobra.Command, err error) error { return usageError{err} })
+	root.SetFlagErrorFunc(func(cmd *cobra.Command, err error) error {
+		text, _, _ := strings.Cut(err.Error(), ": strconv.") // how Go read it helps nobody
+		return usagef("%s; %s --help lists the flags", text, cmd.CommandPath())
+	})
 	f := root.PersistentFlags()
 	f.StringVar(&a.ledger, "ledger", "", "the ledger `FILE` (default $CLIPLEDGER_FILE, else clipledger.db here)")
 	f.StringVar(&a.format, "format", "table", "`FORMAT` of results: table, csv or json")
@@ -148,7 +165,7 @@ interval and with whether enough frames were clipped.
 	f.Float64Var(&a.confidence, "confidence", 0, "confidence of intervals, as a `FRACTION` (default: the ledger's setting, 0.90)")
 	f.BoolVar(&a.quiet, "quiet", false, "no progress and no remarks on stderr")
 	root.PersistentPreRunE = func(*cobra.Command, []string) error { return a.checkGlobals() }
-	root.AddCommand(newDemo(a), newImport(a), newMeans(a), newAdequacy(a), newReport(a), newSettings(a), newHistory(a), newVerify(a), newBackup(a))
+	root.AddCommand(newDemo(a), newImport(a), newMeans(a), newAdequacy(a), newReport(a), newSettings(a), newHistory(a), newUndo(a), newVerify(a), newBackup(a), newHelp(root))
 	for _, c := range root.Commands() {
 		c.Long = strings.TrimSpace(c.Long) + "\n\n" + exitStatus
 		if c.Args != nil {
@@ -158,11 +175,32 @@ interval and with whether enough frames were clipped.
 	return root
 }
 
+// newHelp shows the help of a command; a name that is none is wrong use.
+func newHelp(root *cobra.Command) *cobra.Command {
+	help := &cobra.Command{
+		Use:     "help [COMMAND]",
+		Short:   "Show how a command is called, with an example",
+		Long:    "Shows what a command does and how it is called, as clipledger COMMAND --help does.",
+		Example: "  clipledger help import",
+		RunE: func(_ *cobra.Command, args []string) error {
+			cmd, rest, err := root.Find(args)
+			if err != nil || len(rest) > 0 {
+				return usagef("there is no command %q; clipledger --help lists them", strings.Join(args, " "))
+			}
+			cmd.InitDefaultHelpFlag()
+			return cmd.Help()
+		},
+	}
+	root.SetHelpCommand(help)
+	return help
+}
+
 // usageArgs makes a wrong number of arguments wrong use.
 func usageArgs(check cobra.PositionalArgs) cobra.PositionalArgs {
 	return func(cmd *cobra.Command, args []string) error {
 		if err := check(cmd, args); err != nil {
-			return usagef("%w; clipledger %s --help shows how it is called", err, cmd.Name())
+			call := strings.TrimSuffix(cmd.UseLine(), " [flags]")
+			return usagef("call it as `%s`; clipledger %s --help has an example", call, cmd.Name())
 		}
 		return nil
 	}
@@ -192,10 +230,10 @@ func (a *app) checkGlobals() error {
 // at is the time that an import names, in UTC to the second.
 func (a *app) at() string { return a.Now().UTC().Format(time.RFC3339) }
 
-// say prints a message for people, on stderr.
+// say prints a line for people, on stderr.
 func (a *app) say(format string, args ...any) {
 	if !a.quiet {
-		fmt.Fprintf(a.Err, format+"\n", args...)
+		fmt.Fprintln(a.Err, plain(fmt.Sprintf(format, args...)))
 	}
 }
 

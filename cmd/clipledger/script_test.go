@@ -30,10 +30,19 @@ const testNow = "2025-11-25T09:00:00Z"
 // TestMain makes this test binary stand in for the programs that scripts run:
 // called as clipledger it is the real program with a clock that stands still.
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){
+	testscript.Main(tidy{m}, map[string]func(){
 		"clipledger": standIn,
 		"holdlock":   holdLock,
 	})
+}
+
+// tidy removes what tests share once all of them have run.
+type tidy struct{ *testing.M }
+
+// Run runs the tests.
+func (t tidy) Run() int {
+	defer func() { os.RemoveAll(shared.dir) }()
+	return t.M.Run()
 }
 
 // standIn runs the program as main does.
@@ -108,9 +117,13 @@ func TestScriptCommandsFail(t *testing.T) {
 		{"refused with another code", "refused 2 clipledger means\n", "exited with 1, not 2"},
 		{"file added", "refused 0 clipledger settings units=kg/ha\n", "clipledger.db was added"},
 		{"file changed", "clipledger settings units=kg/ha\nrefused 0 clipledger settings units=g/m2\n", "clipledger.db was changed"},
+		{"same bytes written again", "refused 0 cp a.txt b.txt\n-- a.txt --\na\n-- b.txt --\na\n", "b.txt was changed"},
 		{"file removed", "refused 0 mv a.txt d/a.txt\n-- a.txt --\na\n-- d/b.txt --\nb\n", "a.txt was removed"},
 		{"other bytes", "same a.txt b.txt\n-- a.txt --\na\n-- b.txt --\nb\n", "a.txt and b.txt differ"},
 		{"same bytes", "same a.txt b.txt\n-- a.txt --\na\n-- b.txt --\na\n", ""},
+		{"another tenth digit", "sql l.db 'SELECT 1.2345678912345'\nrounded\ncmp stdout a.txt\n-- a.txt --\n1.234567892\n", "stdout and a.txt differ"},
+		{"another last digit", "sql l.db 'SELECT 1.2345678912345'\nrounded\ncmp stdout a.txt\n-- a.txt --\n1.234567891\n", ""},
+		{"SQL taken for broken", "! sql l.db 'SELECT 1'\n", "did not fail"},
 		{"broken SQL", "sql l.db 'SELEC 1'\n", "syntax error"},
 		{"never comes", "await a.txt 50ms\n", "a.txt did not come"},
 	} {
@@ -120,7 +133,7 @@ func TestScriptCommandsFail(t *testing.T) {
 				t.Fatal(err)
 			}
 			p := scriptParams()
-			p.Files = []string{file}
+			p.Files, p.UpdateScripts = []string{file}, false
 			var tried trial
 			testscript.RunT(&tried, p)
 			log := tried.log.String()

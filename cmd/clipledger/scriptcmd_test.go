@@ -6,11 +6,13 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"maps"
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -24,8 +26,12 @@ import (
 //	exits N COMMAND...     the command must exit with the code N
 //	refused N COMMAND...   the same, and no file may be added, changed or removed
 //	same FILE FILE         the files must hold the same bytes
-//	sql FILE STATEMENT     runs SQL on a SQLite file; what it selects is stdout
-//	write FILE TEXT        writes a file from a Go string: \n \t \r \xFF
+//	rounded                the last stdout again, its long numbers cut to ten
+//	                       digits: the last ones differ between processors
+//	sql FILE STATEMENT     runs SQL on a SQLite file, as another program would;
+//	                       what it selects is stdout, and with ! it must fail
+//	write FILE TEXT        writes a file, both as in a Go string: \n \t \r \xFF
+//	tear FILE              overwrites the middle of a file with zeros
 //	await FILE TIME        waits until the file is there
 //
 // and the program holdlock, which see.
@@ -33,8 +39,10 @@ var scriptCommands = map[string]func(*testscript.TestScript, bool, []string){
 	"exits":   cmdExits,
 	"refused": cmdRefused,
 	"same":    cmdSame,
+	"rounded": cmdRounded,
 	"sql":     cmdSQL,
 	"write":   cmdWrite,
+	"tear":    cmdTear,
 	"await":   cmdAwait,
 }
 
@@ -88,8 +96,9 @@ func cmdRefused(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
-// digests hashes every file below a folder but for what commands keep in
-// .tmp for themselves; folders count by their names.
+// digests hashes every file below a folder, with the time of its last write:
+// a file that is written again with the same bytes counts as changed. Folders
+// count by their names; what commands keep in .tmp for themselves does not.
 func digests(root string) (map[string]string, error) {
 	sums := map[string]string{}
 	return sums, filepath.WalkDir(root, func(path string, d fs.DirEntry, err error) error {
@@ -107,8 +116,12 @@ func digests(root string) (map[string]string, error) {
 			}
 			return nil
 		}
+		info, err := d.Info()
+		if err != nil {
+			return err
+		}
 		content, err := os.ReadFile(path)
-		sums[name] = fmt.Sprintf("%x", sha256.Sum256(content))
+		sums[name] = fmt.Sprintf("%x %d", sha256.Sum256(content), info.ModTime().UnixNano())
 		return err
 	})
 }
@@ -120,37 +133,91 @@ func cmdSame(ts *testscript.TestScript, neg bool, args []string) {
 	}
 }
 
+func cmdRounded(ts *testscript.TestScript, neg bool, args []string) {
+	need(ts, !neg && len(args) == 0, "rounded")
+	out, errs := ts.ReadFile("stdout"), ts.ReadFile("stderr")
+	fmt.Fprint(ts.Stdout(), rounded10(out))
+	fmt.Fprint(ts.Stderr(), errs)
+}
+
+// longNumber is a number in full precision.
+var longNumber = regexp.MustCompile(`-?\b[0-9]+\.[0-9]{8,}(e[+-]?[0-9]+)?\b`)
+
+// rounded10 rounds the long numbers of a text to ten digits.
+func rounded10(text string) string {
+	return longNumber.ReplaceAllStringFunc(text, func(s string) string {
+		v, err := strconv.ParseFloat(s, 64)
+		if err != nil {
+			return s
+		}
+		return strconv.FormatFloat(v, 'g', 10, 64)
+	})
+}
+
 func cmdSQL(ts *testscript.TestScript, neg bool, args []string) {
-	need(ts, !neg && len(args) == 2, "sql FILE STATEMENT")
-	db, err := sql.Open("sqlite", ts.MkAbs(args[0]))
-	ts.Check(err)
+	need(ts, len(args) == 2, "sql FILE STATEMENT")
+	err := runSQL(ts.Stdout(), ts.MkAbs(args[0]), args[1])
+	if !neg {
+		ts.Check(err)
+		return
+	}
+	if err == nil {
+		ts.Fatalf("%s did not fail", args[1])
+	}
+	fmt.Fprintln(ts.Stderr(), err)
+}
+
+// runSQL runs SQL on a SQLite file and writes the rows that it gives.
+func runSQL(out io.Writer, path, statement string) error {
+	db, err := sql.Open("sqlite", path)
+	if err != nil {
+		return err
+	}
 	defer db.Close()
-	rows, err := db.Query(args[1])
-	ts.Check(err)
+	rows, err := db.Query(statement)
+	if err != nil {
+		return err
+	}
 	defer rows.Close()
 	columns, err := rows.Columns()
-	ts.Check(err)
+	if err != nil {
+		return err
+	}
 	for rows.Next() {
 		cells := make([]sql.NullString, len(columns))
 		dest := make([]any, len(columns))
 		for i := range cells {
 			dest[i] = &cells[i]
 		}
-		ts.Check(rows.Scan(dest...))
+		if err := rows.Scan(dest...); err != nil {
+			return err
+		}
 		texts := make([]string, len(cells))
 		for i, c := range cells {
 			texts[i] = c.String
 		}
-		fmt.Fprintln(ts.Stdout(), strings.Join(texts, "|"))
+		fmt.Fprintln(out, strings.Join(texts, "|"))
 	}
-	ts.Check(rows.Err())
+	return rows.Err()
 }
 
 func cmdWrite(ts *testscript.TestScript, neg bool, args []string) {
 	need(ts, !neg && len(args) == 2, "write FILE TEXT")
+	name, err := strconv.Unquote(`"` + args[0] + `"`)
+	ts.Check(err)
 	text, err := strconv.Unquote(`"` + args[1] + `"`)
 	ts.Check(err)
-	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(text), 0o666))
+	ts.Check(os.WriteFile(ts.MkAbs(name), []byte(text), 0o666))
+}
+
+func cmdTear(ts *testscript.TestScript, neg bool, args []string) {
+	need(ts, !neg && len(args) == 1, "tear FILE")
+	path := ts.MkAbs(args[0])
+	content, err := os.ReadFile(path)
+	ts.Check(err)
+	third := len(content) / 3
+	clear(content[third : 2*third])
+	ts.Check(os.WriteFile(path, content, 0o666))
 }
 
 func cmdAwait(ts *testscript.TestScript, neg bool, args []string) {

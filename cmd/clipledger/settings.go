@@ -104,10 +104,11 @@ func printText[T any](a *app, names []string, rows []T, cells func(*T) []string)
 	return r.finish(a, "")
 }
 
-// tabless keeps tabs of typed text out of the table's layout.
+// tabless keeps tabs of typed text out of the table's layout, and its other
+// control characters off the terminal.
 func tabless(cells []string) []string {
 	for i, c := range cells {
-		cells[i] = strings.ReplaceAll(plain(c), "\t", " ")
+		cells[i] = plain(strings.ReplaceAll(c, "\t", " "))
 	}
 	return cells
 }
