@@ -70,7 +70,8 @@ func adequacyNote(s *Site, y *Year) string {
 	return note + ", " + y.verdict()
 }
 
-// adequacyTitle states in how many years the frames were enough.
+// adequacyTitle states in how many years the frames were enough, and of what
+// where that is not the headline of the page.
 func adequacyTitle(r *Report, s *Site, x *Series) string {
 	judged, enough := 0, 0
 	for i := range x.Years {
@@ -84,12 +85,32 @@ func adequacyTitle(r *Report, s *Site, x *Series) string {
 	if judged == 0 {
 		return "In no year could the number of " + s.unitWord(0) + " be judged"
 	}
-	return fmt.Sprintf("Enough %s for %s in %d of %d judged %s", s.unitWord(0), r.enough(), enough, judged, plural(judged, "year", "years"))
+	word := "enough "
+	if judged == 1 && enough == 0 {
+		word = "too few "
+	}
+	text := word + s.unitWord(0) + " for " + r.enough() + " in " + howMany(enough, judged)
+	if x != s.headline() {
+		return sentence(s.label(x)) + ": " + text
+	}
+	return sentence(text)
+}
+
+func howMany(enough, judged int) string {
+	switch {
+	case judged == 1:
+		return "the one judged year"
+	case enough == judged:
+		return fmt.Sprintf("all %d judged years", judged)
+	case enough == 0:
+		return fmt.Sprintf("none of the %d judged years", judged)
+	}
+	return fmt.Sprintf("%d of the %d judged years", enough, judged)
 }
 
 // adequacyCaption says what is drawn, and names the years beyond the axis.
 func adequacyCaption(r *Report, s *Site, x *Series) string {
-	text := "Half-width of the interval of " + s.label(x) + " at the confidence of “enough”: the lower, the surer."
+	text := "Half-width of the interval of " + s.label(x) + " at the confidence that “enough” asks for: the lower, the surer."
 	end := adequacyAxis(r, x).max
 	var beyond []string
 	for i := range x.Years {
@@ -99,7 +120,7 @@ func adequacyCaption(r *Report, s *Site, x *Series) string {
 		}
 	}
 	if len(beyond) > 0 {
-		text += " Arrows: beyond the axis, " + join(beyond) + "."
+		text += " " + plural(len(beyond), "Arrow", "Arrows") + ": beyond the axis, " + join(beyond) + "."
 	}
 	return text
 }

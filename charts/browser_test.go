@@ -94,17 +94,24 @@ func (b *browser) open(t *testing.T, dir, name string, width int64, scheme strin
 
 func (b *browser) openURL(t *testing.T, address string, width int64, scheme string) {
 	t.Helper()
-	media := emulation.SetEmulatedMediaParams{Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}
+	b.media(t, "", scheme)
 	b.run(t,
 		chromedp.EmulateViewport(width, 900),
-		func(ctx context.Context, _ *chromedp.Target) (chromedp.Void, error) {
-			_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, media)
-			return chromedp.Void{}, err
-		},
 		chromedp.Navigate(address),
 		chromedp.Poll[chromedp.Void](`document.readyState === 'complete' &&
 			document.querySelectorAll('.chart').length === document.querySelectorAll('.chart[data-drawn]').length`,
 			chromedp.WithPollingTimeout(20*time.Second)))
+}
+
+// media lets the style sheet believe in a medium ("" is the screen) and a
+// scheme.
+func (b *browser) media(t *testing.T, media, scheme string) {
+	t.Helper()
+	params := emulation.SetEmulatedMediaParams{Media: media, Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}}
+	b.run(t, func(ctx context.Context, _ *chromedp.Target) (chromedp.Void, error) {
+		_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, params)
+		return chromedp.Void{}, err
+	})
 }
 
 // get returns what an action returns.

@@ -41,6 +41,7 @@ func TestYearsCSV(t *testing.T) {
 				"mean": y.Mean, "sd": y.SD, "se": y.SE, "se_drying": y.SEDrying, "df": y.DF, "cv_pct": y.CVPct,
 				"ci_low": y.Low, "ci_high": y.High, "hall_low": y.HallLow, "hall_high": y.HallHigh,
 				"half_width_pct": y.HalfWidthPct, "n_required": y.Required, "book_value_pct": y.BookPct,
+				"book_low": y.BookLow, "book_high": y.BookHigh,
 			} {
 				if v == nil {
 					if row[name] != "" {

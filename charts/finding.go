@@ -54,8 +54,12 @@ func withMean(r *Report, s *Site, x *Series, y *Year) string {
 	if span := f.span(y.Low, y.High); span != "" {
 		paren = share(r.Confidence) + " interval " + span + ", " + r.Basis
 	}
-	return fmt.Sprintf("In %d %s was %s%s%s (%s) from %d %s; %s.",
-		y.Year, s.label(x), f.show(y.Mean), nbsp, r.Unit, paren, y.N, s.unitWord(y.N), certainty(r, s, y))
+	from := fmt.Sprintf(" from %d %s", y.N, s.unitWord(y.N))
+	if y.SumOfMeans {
+		from = fmt.Sprintf(", the sum of parts with %s of their own, at least %d of each", s.unitWord(0), y.N)
+	}
+	return fmt.Sprintf("In %d %s was %s%s%s (%s)%s; %s.",
+		y.Year, s.label(x), f.show(y.Mean), nbsp, r.Unit, paren, from, certainty(r, s, y))
 }
 
 // certainty says what the sample allows: first why there is no interval, else
@@ -68,8 +72,10 @@ func certainty(r *Report, s *Site, y *Year) string {
 		return "all " + s.unitWord(0) + " weighed alike, which gives no interval"
 	case y.Low == nil || y.High == nil:
 		return "no interval could be computed"
+	case y.Adequate == nil && y.SumOfMeans:
+		return "whether those were enough is judged for each part by itself"
 	case y.Adequate == nil:
-		return "whether that is enough " + s.unitWord(0) + " could not be judged"
+		return "whether those were enough " + s.unitWord(0) + " could not be judged"
 	case *y.Adequate:
 		return "enough " + s.unitWord(0) + " for " + r.enough()
 	case y.ShortBy != nil && *y.ShortBy > 0:
@@ -112,7 +118,11 @@ func yearNote(r *Report, s *Site, f figures, y *Year) string {
 	if span := f.span(y.Low, y.High); span != "" {
 		parts = append(parts, share(r.Confidence)+" interval "+span)
 	}
-	parts = append(parts, fmt.Sprintf("%d %s", y.N, s.unitWord(y.N)), y.verdict())
+	n := fmt.Sprintf("%d %s", y.N, s.unitWord(y.N))
+	if y.SumOfMeans {
+		n = fmt.Sprintf("at least %d %s of each part", y.N, s.unitWord(y.N))
+	}
+	parts = append(parts, n, y.verdict())
 	return strings.Join(parts, ", ")
 }
 

@@ -43,7 +43,7 @@ func TestFinding(t *testing.T) {
 		{"short", oneSeries(short), "In 2024 production was 612 lb/ac (90 % interval 540 to 684, air-dry) from 12 frames; 3 more frames were needed for ±20 % at 80 % confidence."},
 		{"short by one", oneSeries(shortByOne), "In 2024 production was 612 lb/ac (90 % interval 540 to 684, air-dry) from 12 frames; 1 more frame was needed for ±20 % at 80 % confidence."},
 		{"too few, not said by how many", oneSeries(tooFew), "In 2024 production was 612 lb/ac (90 % interval 540 to 684, air-dry) from 12 frames; too few frames for ±20 % at 80 % confidence."},
-		{"not judged", oneSeries(unjudged), "In 2024 production was 612 lb/ac (90 % interval 540 to 684, air-dry) from 12 frames; whether that is enough frames could not be judged."},
+		{"not judged", oneSeries(unjudged), "In 2024 production was 612 lb/ac (90 % interval 540 to 684, air-dry) from 12 frames; whether those were enough frames could not be judged."},
 		{"one frame", oneSeries(Year{Year: 2024, N: 1, Mean: ptr(612.4)}), "In 2024 production was 612 lb/ac (air-dry) from 1 frame; a single frame gives no interval."},
 		{"all alike", oneSeries(Year{Year: 2024, N: 3, Mean: ptr(612.4), SD: ptr(0.0)}), "In 2024 production was 612 lb/ac (air-dry) from 3 frames; all frames weighed alike, which gives no interval."},
 		{"no interval", oneSeries(Year{Year: 2024, N: 3, Mean: ptr(612.4), SD: ptr(9.0)}), "In 2024 production was 612 lb/ac (air-dry) from 3 frames; no interval could be computed."},
@@ -69,16 +69,19 @@ func TestSeriesTitle(t *testing.T) {
 		years []Year
 		want  string
 	}{
-		{[]Year{at(2020, 400), at(2021, 500), at(2022, 600)}, "Production in 2022 was 600 lb/ac, the highest of 3 years (lowest 400 in 2020)"},
-		{[]Year{at(2020, 400), at(2021, 500), at(2022, 300)}, "Production in 2022 was 300 lb/ac, the lowest of 3 years (highest 500 in 2021)"},
-		{[]Year{at(2020, 400), at(2021, 600), at(2022, 500)}, "Production in 2022 was 500 lb/ac; 3 years range from 400 (2020) to 600 (2021)"},
-		{[]Year{at(2020, 400), {Year: 2021}}, "Production in 2020 was 400 lb/ac, the only year"},
+		{[]Year{at(2020, 400), at(2021, 500), at(2022, 600)}, "Production: 600 lb/ac in 2022, the highest of 3 years (lowest 400 in 2020)"},
+		{[]Year{at(2020, 400), at(2021, 500), at(2022, 300)}, "Production: 300 lb/ac in 2022, the lowest of 3 years (highest 500 in 2021)"},
+		{[]Year{at(2020, 400), at(2021, 600), at(2022, 500)}, "Production: 500 lb/ac in 2022, in the middle of 3 years (lowest 400 in 2020, highest 600 in 2021)"},
+		{[]Year{at(2019, 400), at(2020, 700), at(2021, 600), at(2022, 500)}, "Production: 500 lb/ac in 2022, second lowest of 4 years (lowest 400 in 2019, highest 700 in 2020)"},
+		{[]Year{at(2019, 400), at(2020, 700), at(2021, 500), at(2022, 600)}, "Production: 600 lb/ac in 2022, second highest of 4 years (lowest 400 in 2019, highest 700 in 2020)"},
+		{[]Year{at(2019, 400), at(2020, 700), at(2021, 500), at(2022, 400)}, "Production: 400 lb/ac in 2022, among the lowest of 4 years (lowest 400 in 2019, highest 700 in 2020)"},
+		{[]Year{at(2020, 400), {Year: 2021}}, "Production: 400 lb/ac in 2020, the only year"},
 		{[]Year{at(2020, 0), at(2021, 0)}, "Production: nothing was found in any of 2 years"},
 		{[]Year{at(2020, 0)}, "Production: nothing was found in the one year"},
 		{[]Year{{Year: 2021}}, "Production: no mean could be computed in any year"},
 	} {
 		s := oneSeries(c.years...)
-		if got := plain(seriesTitle(r, s, &s.Series[0])); got != c.want {
+		if got := plain(seriesTitle(r, s, s.shown()[0])); got != c.want {
 			t.Errorf("got  %s\nwant %s", got, c.want)
 		}
 	}
@@ -92,8 +95,17 @@ func TestSeriesCaption(t *testing.T) {
 		Year{Year: 2022, N: 4, Mean: ptr(10.0), Low: ptr(5.0), High: ptr(15.0)})
 	want := "Not clipped in 2020. No mean in 2021. No interval in 2019. " +
 		"The interval of 2018 reaches below 0 and is drawn from 0; the table gives it as computed. "
-	if got := seriesCaption(s, &s.Series[0]); got != want {
+	if got := seriesCaption(s, s.shown()[0], axis{100, 5}); got != want {
 		t.Errorf("got  %s\nwant %s", got, want)
+	}
+}
+
+func TestOrdinal(t *testing.T) {
+	for n, want := range map[int]string{1: "first", 10: "tenth", 11: "11th", 12: "12th", 13: "13th", 20: "20th", 21: "21st",
+		22: "22nd", 23: "23rd", 24: "24th", 111: "111th", 112: "112th", 121: "121st"} {
+		if got := ordinal(n); got != want {
+			t.Errorf("%d: got %s, want %s", n, got, want)
+		}
 	}
 }
 

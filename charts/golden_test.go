@@ -12,7 +12,7 @@ var update = flag.Bool("update", false, "write the golden files anew")
 
 // smallReport has one of everything a page can show: a transect site in two
 // seasons with dead material, a missing mean, an interval below zero, a loud
-// remark, and a site never clipped.
+// remark, a site never clipped, and one whose production is one part alone.
 func smallReport() *Report {
 	return &Report{
 		LedgerName: "Small ledger", LastChange: "2024-10-01", Unit: "kg/ha", Basis: "oven-dry", Confidence: 0.95,
@@ -27,7 +27,7 @@ func smallReport() *Report {
 				Series: []Series{
 					{Component: "production", Season: "peak", Production: true, Years: []Year{
 						{Year: 2020, N: 4, Mean: ptr(812.5), SD: ptr(100.25), SE: ptr(51.5), SEDrying: ptr(11.75), DF: ptr(3.4), CVPct: ptr(12.338461),
-							Low: ptr(650.0), High: ptr(975.0), HallLow: ptr(660.0), HallHigh: ptr(1010.0), HalfWidthPct: ptr(10.5), BookPct: ptr(62.5),
+							Low: ptr(650.0), High: ptr(975.0), HallLow: ptr(660.0), HallHigh: ptr(1010.0), HalfWidthPct: ptr(10.5), BookPct: ptr(62.5), BookLow: ptr(701.25), BookHigh: ptr(923.75),
 							Required: ptr(2.0), Assured: ptr(4), Adequate: ptr(true), Frames: []float64{700, 800, 850, 900}},
 						{Year: 2022, N: 3, Mean: ptr(400.0), SD: ptr(350.0), SE: ptr(202.07), DF: ptr(2.0), CVPct: ptr(87.5),
 							Low: ptr(-469.4), High: ptr(1269.4), HalfWidthPct: ptr(95.2), Required: ptr(22.0), Assured: ptr(29), ShortBy: ptr(19),
@@ -41,6 +41,7 @@ func smallReport() *Report {
 					{Component: "litter", Season: "peak", Years: []Year{{Year: 2020, N: 1, Mean: ptr(55.5), Frames: []float64{55.5}}}},
 				}},
 			{Code: "K2", Stratum: "Hills"},
+			grassSite(),
 		},
 	}
 }

@@ -19,7 +19,7 @@ type indexPage struct {
 type indexRow struct {
 	Page, Code, Name, Stratum string
 	Year, Component           string
-	N                         string
+	N, NSort                  string
 	Mean, MeanSort, Interval  string
 	Bar, Spark, Mark          template.HTML
 	Verdict, VerdictSort      string
@@ -49,7 +49,7 @@ func newIndexRow(r *Report, s *Site, scale axis) indexRow {
 	}
 	row.Year = strconv.Itoa(y.Year)
 	row.Component = s.label(x)
-	row.N = strconv.Itoa(y.N)
+	row.N, row.NSort = y.units(), strconv.Itoa(y.N)
 	row.Verdict, row.Mark = y.verdict(), template.HTML(verdictMark(y))
 	row.VerdictSort = strconv.Itoa(y.mark())
 	row.Spark = sparkSVG(s, x, sparkLabel(r, s, x))
@@ -115,8 +115,25 @@ func indexFinding(r *Report) string {
 	}
 	text := fmt.Sprintf("%d of %d %s %s clipped in %d.", clipped, len(r.Sites),
 		plural(len(r.Sites), "site", "sites"), plural(clipped, "was", "were"), latest)
-	if judged > 0 {
-		text += fmt.Sprintf(" Of the %d that could be judged, %d had a sample large enough for %s.", judged, enough, r.enough())
+	return text + judgedText(judged, enough, r.enough())
+}
+
+func judgedText(judged, enough int, wanted string) string {
+	size := "large enough"
+	var who string
+	switch {
+	case judged == 0:
+		return " None could be judged."
+	case judged == 1 && enough == 0:
+		who, size = "The one that could be judged", "too small"
+	case judged == 1:
+		who = "The one that could be judged"
+	case enough == 0:
+		who = fmt.Sprintf("None of the %d that could be judged", judged)
+	case enough == judged:
+		who = fmt.Sprintf("All %d that could be judged", judged)
+	default:
+		who = fmt.Sprintf("Of the %d that could be judged, %d", judged, enough)
 	}
-	return text
+	return fmt.Sprintf(" %s had a sample %s for %s.", who, size, wanted)
 }

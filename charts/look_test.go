@@ -9,29 +9,34 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// TestLook writes the sample report where CHARTS_LOOK says, with pictures of
-// its pages beside it (in DIR-pictures), for a person to look at.
+// TestLook makes pictures of every page of a report (in DIR-pictures, beside
+// it), for a person to look at: of the report that is in the folder CHARTS_LOOK
+// names, or of the sample report, which it writes into a new one.
 func TestLook(t *testing.T) {
 	dir := os.Getenv("CHARTS_LOOK")
 	if dir == "" {
-		t.Skip("set CHARTS_LOOK=DIR to write the sample report and pictures of it")
+		t.Skip("set CHARTS_LOOK=DIR to make pictures of the report in DIR, or of the sample report")
 	}
-	r := sampleReport()
-	if err := Write(dir, r, nil); err != nil {
+	if _, err := os.Stat(filepath.Join(dir, markerName)); err != nil {
+		write(t, dir, sampleReport())
+	}
+	names, err := filepath.Glob(filepath.Join(dir, "sites", "*.html"))
+	if err != nil {
 		t.Fatal(err)
 	}
-	b := newBrowser(t)
+	names = append(names, filepath.Join(dir, "index.html"), filepath.Join(dir, "methods.html"))
 	pictures := dir + "-pictures"
 	if err := os.MkdirAll(pictures, 0o755); err != nil {
 		t.Fatal(err)
 	}
-	for _, name := range pagesOf(r) {
-		base := filepath.Join(pictures, strings.TrimSuffix(filepath.Base(name), ".html"))
+	b := newBrowser(t)
+	for _, path := range names {
+		base := filepath.Join(pictures, strings.TrimSuffix(filepath.Base(path), ".html"))
 		for _, view := range []struct {
 			suffix, scheme string
 			width          int64
 		}{{"", "light", 1280}, {"-phone", "light", 390}, {"-dark", "dark", 1280}} {
-			b.open(t, dir, name, view.width, view.scheme)
+			b.openURL(t, fileURL(t, path), view.width, view.scheme)
 			save(t, base+view.suffix+".png", get(t, b, chromedp.FullScreenshot(100)))
 		}
 		// The scheme stays dark: print must not.

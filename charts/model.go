@@ -14,6 +14,8 @@
 // chooses a path: page names are made by pageName.
 package charts
 
+import "strings"
+
 // Report is everything the pages say.
 type Report struct {
 	LedgerName   string
@@ -94,6 +96,9 @@ type Year struct {
 	ZerosInferred int
 	Missing       int // frames left out
 	BookPct       *float64
+	BookLow       *float64  // the mean, were the book percentages 5 points lower
+	BookHigh      *float64  // and 5 points higher
+	SumOfMeans    bool      // a total of parts on frames of their own; N is the smallest of theirs
 	Frames        []float64 // the values of the sampling units, drawn as points
 	Remarks       []Remark
 }
@@ -155,11 +160,28 @@ func (s *Site) manySeasons() bool {
 	return false
 }
 
-// label names a series in a title: the component, with its season where the
-// site has several.
+// label names a series in a sentence: the component, with its season where
+// the site has several.
 func (s *Site) label(x *Series) string {
 	if s.manySeasons() && x.Season != "" {
-		return x.Component + " (" + x.Season + ")"
+		return x.name() + " (" + x.seasonName() + ")"
+	}
+	return x.name()
+}
+
+// name is the component as it is read aloud.
+func (x *Series) name() string {
+	if x.Component == "standing-dead" {
+		return "standing dead"
 	}
 	return x.Component
+}
+
+// seasonName is the season as it is read aloud: a yearly total carries the
+// seasons of its parts, joined by "+".
+func (x *Series) seasonName() string {
+	if x.Component != "production" {
+		return x.Season
+	}
+	return join(strings.Split(x.Season, "+"))
 }

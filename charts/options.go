@@ -123,14 +123,15 @@ func options(line *gocharts.Line) map[string]any {
 	return out
 }
 
-// meanChart draws one series: frames as points, intervals as bars cut at 0,
-// means as marks joined by a line that breaks where a year has no mean.
-func meanChart(r *Report, s *Site, x *Series) block {
+// meanChart draws one series: intervals as a band cut at 0, with a bar at each
+// year, frames as points, means as marks joined by a line. Band and line break
+// where a year has none.
+func meanChart(r *Report, s *Site, x *Series, scale axis) block {
 	years := s.yearSpan()
-	line := baseChart(years, s.sharedAxis(x.Production), r.Unit)
+	line := baseChart(years, scale, r.Unit)
 	notes := map[string]string{}
 	means := make([]opts.LineData, len(years))
-	var frames, intervals, marks []opts.CustomData
+	var band, intervals, frames, marks []opts.CustomData
 	f := s.figures()
 	for i, year := range years {
 		y := x.year(year)
@@ -140,7 +141,7 @@ func meanChart(r *Report, s *Site, x *Series) block {
 		}
 		notes[strconv.Itoa(year)] = yearNote(r, s, f, y)
 		for k, v := range y.Frames {
-			frames = append(frames, opts.CustomData{Value: []any{i, significant(v, 6), jitter(k)}})
+			frames = append(frames, framePoint(i, k, v, scale))
 		}
 		if y.Mean == nil {
 			continue
@@ -148,12 +149,15 @@ func meanChart(r *Report, s *Site, x *Series) block {
 		means[i].Value = *y.Mean
 		marks = append(marks, opts.CustomData{Value: []any{i, *y.Mean, y.mark(), shapeOf(x.Component)}})
 		if y.Low != nil && y.High != nil {
-			intervals = append(intervals, intervalBar(i, *y.Low, *y.High))
+			bar := intervalBar(i, *y.Low, *y.High)
+			intervals = append(intervals, bar)
+			band = append(band, opts.CustomData{Value: bar.Value.([]any)[:3]})
 		}
 	}
 	line.AddSeries("mean", means,
 		gocharts.WithLineChartOpts(opts.LineChart{ShowSymbol: opts.Bool(false)}),
 		gocharts.WithLineStyleOpts(opts.LineStyle{Color: lineColor, Width: 1.5}))
+	overlay(line, "band", "band", band)
 	overlay(line, "interval", "interval", intervals)
 	overlay(line, "frames", "frame", frames)
 	overlay(line, "marks", "mark", marks)
@@ -168,6 +172,16 @@ func intervalBar(i int, low, high float64) opts.CustomData {
 		low, cut = 0, 1
 	}
 	return opts.CustomData{Value: []any{i, low, max(high, 0), cut}}
+}
+
+// framePoint is drawn as an arrow at the end of the axis where its value lies
+// beyond; the last number says so. Every point has it: the library takes the
+// length of all from the first.
+func framePoint(i, k int, v float64, scale axis) opts.CustomData {
+	if v > scale.max {
+		return opts.CustomData{Value: []any{i, scale.max, jitter(k), 1}}
+	}
+	return opts.CustomData{Value: []any{i, significant(v, 6), jitter(k), 0}}
 }
 
 // year finds a year of the series, nil when it was not clipped.

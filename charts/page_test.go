@@ -89,21 +89,29 @@ const unlabelled = `(() => {
 	return problems.slice(0, 3).join('; ');
 })()`
 
-// TestChartsAreDrawn counts what stands in each chart: every frame is a point,
-// every interval a bar, every mean a mark.
+// TestChartsAreDrawn counts what stands in each chart: every frame is a point
+// or an arrow, every interval a bar, every run of intervals a band with a
+// corner at each limit, every mean a mark.
 func TestChartsAreDrawn(t *testing.T) {
 	b := newBrowser(t)
 	dir := filepath.Join(t.TempDir(), "r")
 	r := sampleReport()
 	write(t, dir, r)
+	var total drawn
 	for i := range r.Sites[:4] {
 		s := &r.Sites[i]
 		b.open(t, dir, "sites/"+pageName(s.Code)+".html", 1280, "light")
+		scale := sharedAxis(s.shown(), true)
 		for j := range s.Series {
-			want := drawnOf(&s.Series[j])
+			want := drawnOf(&s.Series[j], scale)
 			got := eval[drawn](t, b, fmt.Sprintf(countDrawn, fmt.Sprintf("chart-%d", j+1)))
 			if got != want {
 				t.Errorf("%s %s: drew %+v, want %+v", s.Code, s.Series[j].Component, got, want)
+			}
+			total.Arrows += got.Arrows
+			total.Bands += got.Bands
+			if got := eval[string](t, b, fmt.Sprintf(bandPlace, fmt.Sprintf("chart-%d", j+1))); got != "" {
+				t.Errorf("%s %s: the band %s", s.Code, s.Series[j].Component, got)
 			}
 		}
 		stems := eval[int](t, b, `document.querySelectorAll('#chart-enough svg [stroke="var(--series)"][stroke-width="1.5"]').length`)
@@ -114,17 +122,29 @@ func TestChartsAreDrawn(t *testing.T) {
 			t.Errorf("%s: the wanted precision is not drawn: %s", s.Code, text)
 		}
 	}
+	if total.Arrows == 0 || total.Bands <= 12 {
+		t.Errorf("the sample has %d arrows and %d bands in 12 charts: it tests neither arrows nor gaps", total.Arrows, total.Bands)
+	}
 	b.quiet(t)
 }
 
 // drawn counts the shapes of a chart.
-type drawn struct{ Points, Bars, Full, Open, Cross int }
+type drawn struct{ Points, Arrows, Bands, Corners, Bars, Full, Open, Cross int }
 
-func drawnOf(x *Series) drawn {
+func drawnOf(x *Series, scale axis) drawn {
 	var d drawn
+	for _, run := range bandRuns(x) {
+		d.Bands++
+		d.Corners += 2 * max(2, run) // a year alone is drawn as a short bar
+	}
 	for i := range x.Years {
 		y := &x.Years[i]
-		d.Points += len(y.Frames)
+		for _, v := range y.Frames {
+			d.Points++
+			if v > scale.max {
+				d.Arrows++
+			}
+		}
 		if y.Mean == nil {
 			continue
 		}
@@ -143,11 +163,44 @@ func drawnOf(x *Series) drawn {
 	return d
 }
 
+// bandRuns lists the lengths of the runs of consecutive years that have a mean
+// and an interval.
+func bandRuns(x *Series) []int {
+	var runs []int
+	last := 0
+	for i := range x.Years {
+		y := &x.Years[i]
+		if y.Mean == nil || y.Low == nil || y.High == nil {
+			continue
+		}
+		if len(runs) == 0 || y.Year != last+1 {
+			runs = append(runs, 0)
+		}
+		runs[len(runs)-1]++
+		last = y.Year
+	}
+	return runs
+}
+
+// bandPlace says what is wrong with where a band lies: it must be beneath all
+// else, and not below 0, which is 44 pixels above the foot of the drawing.
+const bandPlace = `(() => {
+	const svg = document.querySelector('#%s svg');
+	const bands = Array.from(svg.querySelectorAll('[fill="var(--range)"]'));
+	for (const other of svg.querySelectorAll('[stroke="var(--series)"], [stroke="var(--point)"]'))
+		if (bands.some(b => b.compareDocumentPosition(other) & Node.DOCUMENT_POSITION_PRECEDING)) return 'covers ' + other.outerHTML;
+	const foot = parseFloat(svg.getAttribute('height')) - 44;
+	const deepest = Math.max(...bands.flatMap(b => b.getAttribute('d').match(/-?[0-9.]+ -?[0-9.]+/g).map(p => parseFloat(p.split(' ')[1]))));
+	return deepest > foot + 0.6 ? 'reaches to ' + deepest + ', beyond ' + foot : '';
+})()`
+
 // countDrawn tells shapes apart by the colours and line widths report.js gives
 // them; a cross is two lines.
 const countDrawn = `(() => {
-	const n = q => document.querySelectorAll('#%s svg ' + q).length;
-	return {Points: n('[stroke="var(--point)"]'), Bars: n('[fill="var(--range)"]'),
+	const n = q => document.querySelectorAll('#%[1]s svg ' + q).length;
+	const corners = Array.from(document.querySelectorAll('#%[1]s svg [fill="var(--range)"]'), e => e.getAttribute('d').match(/[ML]/g).length);
+	return {Points: n('[stroke="var(--point)"]'), Arrows: n('[fill="var(--point)"]'),
+		Bands: corners.length, Corners: corners.reduce((a, b) => a + b, 0), Bars: n('[stroke="var(--series)"][stroke-width="1.1"]'),
 		Full: n('[fill="var(--series)"]'), Open: n('[fill="var(--paper)"][stroke="var(--series)"]'),
 		Cross: n('[stroke="var(--series)"][stroke-width="1.8"]') / 2};
 })()`
@@ -283,6 +336,21 @@ func TestIndexWithScript(t *testing.T) {
 	b.quiet(t)
 }
 
+// smallPrint names the first text that paper would make smaller than 9pt, or
+// than 8.5pt in a table.
+const smallPrint = `(() => {
+	const walk = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+	let seen = 0;
+	while (walk.nextNode()) {
+		const e = walk.currentNode.parentElement;
+		if (!walk.currentNode.data.trim() || e.closest('script, noscript, svg, sub') || !e.getClientRects().length) continue;
+		seen++;
+		const pt = parseFloat(getComputedStyle(e).fontSize) * 0.75;
+		if (pt < (e.closest('thead, tbody') ? 8.49 : 8.99)) return pt + 'pt ' + e.tagName + ': ' + walk.currentNode.data.slice(0, 40);
+	}
+	return seen > 100 ? '' : 'only ' + seen + ' texts were seen';
+})()`
+
 // TestPrint prints from a dark screen: two sheets a site on A4 and on Letter,
 // in ink on white, with charts drawn for the sheet.
 func TestPrint(t *testing.T) {
@@ -300,16 +368,30 @@ func TestPrint(t *testing.T) {
 				t.Errorf("%s takes %d sheets of %v inches, want 2", name, n, paper)
 			}
 		}
+		b.media(t, "print", "dark")
+		if small := eval[string](t, b, smallPrint); small != "" {
+			t.Errorf("%s: small print: %s", name, small)
+		}
+		b.media(t, "", "dark")
 		// Print lays out the sheets right after this event, without waiting for
 		// a frame: a grid line must reach across the new width at once.
 		if got := eval[string](t, b, `window.dispatchEvent(new Event('beforeprint')),
+			document.querySelector('#chart-1 svg').textContent.includes('growth year') ? 'with the name of its years' :
 			document.querySelector('#chart-1 svg').getAttribute('viewBox') + ' ' +
-			document.querySelector('#chart-1 svg path').getAttribute('d')`); !regexp.MustCompile(`^0 0 780 .*L770 `).MatchString(got) {
+			document.querySelector('#chart-1 svg path').getAttribute('d')`); !regexp.MustCompile(`^0 0 690 .*L680 `).MatchString(got) {
 			t.Errorf("%s: a chart goes to print as %q", name, got)
+		}
+		s := &r.Sites[i]
+		want := drawnOf(&s.Series[0], sharedAxis(s.shown(), true))
+		if got := eval[drawn](t, b, fmt.Sprintf(countDrawn, "chart-1")); got != want {
+			t.Errorf("%s: drew %+v for print, want %+v", name, got, want)
 		}
 		b.run(t, chromedp.Evaluate[chromedp.Void](`window.dispatchEvent(new Event('afterprint'))`))
 		if got := eval[string](t, b, `document.querySelector('#chart-1 svg').getAttribute('viewBox')`); !strings.HasPrefix(got, "0 0 36") {
 			t.Errorf("%s: after print a chart stays at %q", name, got)
+		}
+		if !eval[bool](t, b, `document.querySelector('#chart-1 svg').textContent.includes('growth year')`) {
+			t.Errorf("%s: after print the chart has lost the name of its years", name)
 		}
 	}
 	b.quiet(t)

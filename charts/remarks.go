@@ -1,6 +1,7 @@
 package charts
 
 import (
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -25,20 +26,27 @@ func newRemarkList(s *Site) *remarkList {
 	return &remarkList{site: s, byKey: map[Remark]*numbered{}}
 }
 
-// appendRefs notes the year's remarks and appends links to them.
-func (l *remarkList) appendRefs(b []byte, x *Series, y *Year) []byte {
-	name := l.site.label(x)
-	first := true
-	for _, r := range y.Remarks {
+// appendRefs notes the year's remarks, with those of the part that the series
+// repeats, and appends links to them.
+func (l *remarkList) appendRefs(b []byte, v shown, y *Year) []byte {
+	name := l.site.label(v.Series)
+	var numbers []int
+	remarks := y.Remarks
+	if v.alone != nil {
+		remarks = slices.Concat(remarks, v.alone.year(y.Year).Remarks)
+	}
+	for _, r := range remarks {
 		n, isNew := l.add(r, name, y.Year)
-		if !isNew {
-			continue
+		if isNew {
+			numbers = append(numbers, n.Number)
 		}
-		if !first {
+	}
+	slices.Sort(numbers)
+	for i, n := range numbers {
+		if i > 0 {
 			b = append(b, ", "...)
 		}
-		first = false
-		num := strconv.Itoa(n.Number)
+		num := strconv.Itoa(n)
 		b = append(b, "<a href=\"#remark-"+num+"\">"+num+"</a>"...)
 	}
 	return b

@@ -128,7 +128,7 @@ func sampleYear(year int, v []float64) Year {
 	}
 	y.BookPct = ptr(0.0)
 	if year < 2014 {
-		y.BookPct = ptr(100.0)
+		y.BookPct, y.BookLow, y.BookHigh = ptr(100.0), ptr(mean*0.86), ptr(mean*1.14)
 		y.Remarks = append(y.Remarks, Remark{"All of the weight rests on book values for dry matter.", false})
 	}
 	return y

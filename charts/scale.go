@@ -61,33 +61,35 @@ func (s *Site) yearSpan() []int {
 	return out
 }
 
-// sharedAxis is the one value axis of all series that are (or are not) part
+// axisSlack is how far beyond the highest mean or limit an axis goes for the
+// sake of single points. One frame of many times the mean would press all
+// else flat; what lies beyond is drawn as an arrow and named in the caption.
+const axisSlack = 1.25
+
+// sharedAxis is the one value axis of all charts of what is (or is not) part
 // of production.
-func (s *Site) sharedAxis(production bool) axis {
-	top := 0.0
-	for i := range s.Series {
-		if s.Series[i].Production != production {
+func sharedAxis(views []shown, production bool) axis {
+	means, points := 0.0, 0.0
+	for _, v := range views {
+		if v.Production != production || v.brief {
 			continue
 		}
-		for j := range s.Series[i].Years {
-			top = math.Max(top, s.Series[i].Years[j].top())
+		for i := range v.Years {
+			y := &v.Years[i]
+			for _, m := range []*float64{y.Mean, y.High} {
+				if m != nil {
+					means = math.Max(means, *m)
+				}
+			}
+			for _, p := range y.Frames {
+				points = math.Max(points, p)
+			}
 		}
 	}
-	return axisFor(top, 5)
-}
-
-// top is the largest value drawn for a year.
-func (y *Year) top() float64 {
-	top := 0.0
-	for _, v := range []*float64{y.Mean, y.High} {
-		if v != nil {
-			top = math.Max(top, *v)
-		}
+	if means > 0 {
+		points = math.Min(points, axisSlack*means)
 	}
-	for _, v := range y.Frames {
-		top = math.Max(top, v)
-	}
-	return top
+	return axisFor(math.Max(means, points), 5)
 }
 
 // jitter spreads the k-th point of a year sideways, within ±0.5. Multiples of

@@ -3,6 +3,8 @@ package charts
 import (
 	"fmt"
 	"html/template"
+	"slices"
+	"strings"
 )
 
 // common is what every page states: whose numbers these are and under which
@@ -17,6 +19,21 @@ type common struct {
 // Share prints the confidence of the intervals.
 func (c common) Share() string { return share(c.Confidence) }
 
+// InForce are the settings that have a value, Blank the names of the others.
+func (c common) InForce() []Setting {
+	return slices.DeleteFunc(slices.Clone(c.Settings), func(s Setting) bool { return s.Value == "" })
+}
+
+func (c common) Blank() string {
+	var names []string
+	for _, s := range c.Settings {
+		if s.Value == "" {
+			names = append(names, s.Name)
+		}
+	}
+	return strings.Join(names, ", ")
+}
+
 // Enough is what the adequacy verdicts mean.
 func (c common) Enough() string { return c.enough() }
 
@@ -24,7 +41,8 @@ func (c common) Enough() string { return c.enough() }
 type figure struct {
 	Page    string // base name of the site's files
 	ID      string
-	Kind    string // class that sets colour and size
+	Kind    string // class that sets colour
+	Wide    bool   // across the page; the others share rows by two
 	Title   string
 	Caption string
 	Note    string // in place of a chart that has nothing to draw
@@ -33,22 +51,24 @@ type figure struct {
 
 type sitePage struct {
 	common
-	Site      *Site
-	Page      string
-	Finding   string
-	Urgent    []Remark // printed under the finding
-	Calm      []Remark // the site's other remarks
-	Figures   []figure // production and its parts
-	Beside    []figure // recorded, but no part of production
-	Adequacy  *figure
-	Columns   any
-	Body      template.HTML
-	Notes     []*numbered
-	OneUnit   string // what n counts: "frame"
-	Units     string
-	Prev      *link
-	Next      *link
-	HasSeries bool
+	Site     *Site
+	Page     string
+	Finding  string
+	Urgent   []Remark // printed under the finding
+	Calm     []Remark // the site's other remarks
+	Heading  string   // of the first charts
+	Figures  []figure // production and its parts
+	Brief    []string // those of them with too few years for a chart
+	Beside   []figure // recorded, but no part of production
+	Aside    []string // those of them with too few years for a chart
+	Adequacy []figure
+	Table    yearTable
+	Notes    []*numbered
+	OneUnit  string // what n counts: "frame"
+	Units    string
+	Prev     *link
+	Next     *link
+	Series   []shown
 }
 
 type link struct{ Page, Text string }
@@ -57,16 +77,15 @@ type link struct{ Page, Text string }
 func newSitePage(r *Report, i int) (*sitePage, error) {
 	s := &r.Sites[i]
 	p := &sitePage{
-		common:    common{Report: r, Title: s.heading(), Root: "../", Here: "site"},
-		Site:      s,
-		Page:      pageName(s.Code),
-		Finding:   Finding(r, s),
-		Urgent:    s.urgent(),
-		Calm:      s.calm(),
-		Columns:   yearColumns,
-		OneUnit:   s.unitWord(1),
-		Units:     s.unitWord(0),
-		HasSeries: len(s.yearSpan()) > 0,
+		common:  common{Report: r, Title: s.heading(), Root: "../", Here: "site"},
+		Site:    s,
+		Page:    pageName(s.Code),
+		Finding: Finding(r, s),
+		Urgent:  s.urgent(),
+		Calm:    s.calm(),
+		OneUnit: s.unitWord(1),
+		Units:   s.unitWord(0),
+		Series:  s.shown(),
 	}
 	if i > 0 {
 		p.Prev = &link{pageName(r.Sites[i-1].Code), r.Sites[i-1].heading()}
@@ -74,51 +93,99 @@ func newSitePage(r *Report, i int) (*sitePage, error) {
 	if i+1 < len(r.Sites) {
 		p.Next = &link{pageName(r.Sites[i+1].Code), r.Sites[i+1].heading()}
 	}
-	if !p.HasSeries {
+	if len(p.Series) == 0 {
 		return p, nil
 	}
 	notes := newRemarkList(s)
-	p.Body = tableBody(s, notes)
+	p.Table = newYearTable(s, p.Series, notes)
 	p.Notes = notes.items
 	return p, p.addFigures(r, s)
 }
 
 func (p *sitePage) addFigures(r *Report, s *Site) error {
-	for i := range s.Series {
-		x := &s.Series[i]
-		if len(x.Years) == 0 {
+	scales := map[bool]axis{true: sharedAxis(p.Series, true), false: sharedAxis(p.Series, false)}
+	for _, v := range p.Series {
+		figures, brief := &p.Figures, &p.Brief
+		if !v.Production {
+			figures, brief = &p.Beside, &p.Aside
+		}
+		if v.brief {
+			*brief = append(*brief, briefText(r, s, v))
 			continue
 		}
-		js, err := meanChart(r, s, x).script()
+		scale := scales[v.Production]
+		js, err := meanChart(r, s, v.Series, scale).script()
 		if err != nil {
 			return err
 		}
-		f := figure{
-			Page: p.Page, ID: fmt.Sprintf("chart-%d", i+1), Kind: kindOf(x.Component),
-			Title: seriesTitle(r, s, x), Caption: seriesCaption(s, x), Script: js,
-		}
-		if x.Production {
-			p.Figures = append(p.Figures, f)
-		} else {
-			p.Beside = append(p.Beside, f)
-		}
+		*figures = append(*figures, figure{
+			Page: p.Page, ID: fmt.Sprintf("chart-%d", v.index+1), Kind: kindOf(v.Component),
+			Title: seriesTitle(r, s, v), Caption: seriesCaption(s, v, scale), Script: js,
+		})
 	}
+	p.layOut()
 	return p.addAdequacy(r, s)
 }
 
-func (p *sitePage) addAdequacy(r *Report, s *Site) error {
-	x := s.headline()
-	f := &figure{Page: p.Page, ID: "chart-enough", Kind: "enough", Title: adequacyTitle(r, s, x)}
-	b, ok := adequacyChart(r, s, x)
-	if !ok {
-		f.Note = "No year has an interval to judge, so there is nothing to draw."
-		p.Adequacy = f
-		return nil
+// layOut gives the first chart of production the width of the page, and names
+// the section by what is in it.
+func (p *sitePage) layOut() {
+	p.Heading = "Year by year"
+	if len(p.Figures) > 0 {
+		p.Figures[0].Wide = true
+		p.Heading = sentence(p.Series[0].name()) + ", year by year"
 	}
-	js, err := b.script()
-	f.Script, f.Caption = js, adequacyCaption(r, s, x)
-	p.Adequacy = f
-	return err
+	if len(p.Figures) > 1 && p.Series[0].Component == "production" {
+		p.Heading = "Production and its parts, year by year"
+	}
+	if len(p.Beside) == 1 {
+		p.Beside[0].Wide = true
+	}
+}
+
+// addAdequacy draws the headline series or, where it cannot be judged because
+// its parts sit on frames of their own, each part that can.
+func (p *sitePage) addAdequacy(r *Report, s *Site) error {
+	series := []*Series{s.headline()}
+	if !series[0].judged() {
+		for _, v := range p.Series {
+			if v.Production && v.judged() {
+				series = append(series, v.Series)
+			}
+		}
+	}
+	if len(series) > 1 {
+		series = series[1:]
+	}
+	for i, x := range series {
+		f := figure{Page: p.Page, ID: "chart-enough", Kind: "enough", Wide: len(series) == 1, Title: adequacyTitle(r, s, x)}
+		if i > 0 {
+			f.ID = fmt.Sprintf("chart-enough-%d", i+1)
+		}
+		b, ok := adequacyChart(r, s, x)
+		if !ok {
+			f.Note = "No year has an interval to judge, so there is nothing to draw."
+			p.Adequacy = append(p.Adequacy, f)
+			continue
+		}
+		js, err := b.script()
+		if err != nil {
+			return err
+		}
+		f.Script, f.Caption = js, adequacyCaption(r, s, x)
+		p.Adequacy = append(p.Adequacy, f)
+	}
+	return nil
+}
+
+// judged tells whether any year has a half-width to draw.
+func (x *Series) judged() bool {
+	for i := range x.Years {
+		if x.Years[i].HalfWidthPct != nil {
+			return true
+		}
+	}
+	return false
 }
 
 // kindOf names the class that gives a chart its colour; components of other

@@ -64,6 +64,7 @@ func (y *Year) validate() error {
 		{"cv", y.CVPct}, {"lower limit", y.Low}, {"upper limit", y.High},
 		{"lower transformed limit", y.HallLow}, {"upper transformed limit", y.HallHigh},
 		{"half-width", y.HalfWidthPct}, {"number needed", y.Required}, {"book share", y.BookPct},
+		{"mean at lower book values", y.BookLow}, {"mean at higher book values", y.BookHigh},
 	} {
 		if f.value != nil && !finite(*f.value) {
 			return fmt.Errorf("%s is %v", f.name, *f.value)

@@ -21,6 +21,7 @@ func TestRefusals(t *testing.T) {
 		{"mean NaN", "mean is NaN", func(r *Report) { r.Sites[0].Series[0].Years[0].Mean = ptr(math.NaN()) }},
 		{"limit infinite", "upper limit is +Inf", func(r *Report) { r.Sites[0].Series[0].Years[0].High = ptr(math.Inf(1)) }},
 		{"frame infinite", "a frame is -Inf", func(r *Report) { r.Sites[0].Series[0].Years[0].Frames[0] = math.Inf(-1) }},
+		{"book range NaN", "lower book values is NaN", func(r *Report) { r.Sites[0].Series[0].Years[0].BookLow = ptr(math.NaN()) }},
 		{"site twice", "share the page", func(r *Report) { r.Sites[1].Code = r.Sites[0].Code }},
 		{"series twice", "appears twice", func(r *Report) { r.Sites[0].Series[1] = r.Sites[0].Series[0] }},
 		{"years backwards", "does not follow", func(r *Report) { r.Sites[0].Series[0].Years[1].Year = 1900 }},

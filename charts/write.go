@@ -109,7 +109,8 @@ type pageSet struct {
 // parsePages parses each page together with the frame all pages share.
 func parsePages() (*pageSet, error) {
 	funcs := template.FuncMap{
-		"mark": func(kind int) template.HTML { return template.HTML(markSVG(kind)) },
+		"mark":    func(kind int) template.HTML { return template.HTML(markSVG(kind)) },
+		"capital": sentence,
 	}
 	parse := func(page string) (*template.Template, error) {
 		return template.New("page.html").Funcs(funcs).ParseFS(templateFiles, "templates/page.html", "templates/"+page)

@@ -3,12 +3,13 @@
 (function () {
   'use strict';
 
-  // Order of drawing: bars beneath points beneath the line beneath its marks.
-  var LAYER = { interval: 1, frames: 2, wanted: 2, stems: 3, mean: 3, marks: 4 };
+  // Order of drawing: the band beneath bars beneath points beneath the line
+  // beneath its marks.
+  var LAYER = { band: 1, interval: 2, wanted: 2, frames: 3, stems: 3, mean: 4, marks: 5 };
 
-  // Sizes of charts for paper, in CSS pixels. The style sheet shrinks them to
-  // the sheet, by about an eighth, which makes their words as small as others.
-  var PAPER = { wide: { width: 780, height: 216 }, half: { width: 383, height: 178 }, enough: { width: 780, height: 156 } };
+  // Sizes of charts for paper, in CSS pixels: the width between the margins of
+  // an A4 sheet. The style sheet stretches them a little on a Letter sheet.
+  var PAPER = { wide: 690, half: 338, high: 158, low: 128, enough: 106 };
 
   var charts = [];
 
@@ -40,15 +41,44 @@
   }
 
   var SHAPES = {
+    // value: year, low, high. All years at once: a polygon through the limits of
+    // each run of consecutive years, and a short bar where a year stands alone.
+    band: function () {
+      return function (params, api) {
+        if (params.context.done) { return; }
+        params.context.done = true;
+        var parts = [], upper = [], lower = [], last = null;
+        function close() {
+          if (upper.length === 1) {
+            var half = Math.min(7, Math.max(2, api.size([1, 0])[0] * 0.19));
+            upper = [[upper[0][0] - half, upper[0][1]], [upper[0][0] + half, upper[0][1]]];
+            lower = [[lower[0][0] - half, lower[0][1]], [lower[0][0] + half, lower[0][1]]];
+          }
+          if (upper.length) {
+            parts.push({ type: 'polygon', shape: { points: upper.concat(lower.reverse()) }, style: { fill: 'var(--range)' } });
+          }
+          upper = [];
+          lower = [];
+        }
+        for (var k = 0; k < params.dataInsideLength; k++) {
+          var year = api.value(0, k);
+          if (last !== null && year !== last + 1) { close(); }
+          lower.push(api.coord([year, api.value(1, k)]));
+          upper.push(api.coord([year, api.value(2, k)]));
+          last = year;
+        }
+        close();
+        return { type: 'group', children: parts };
+      };
+    },
     // value: year, low, high, 1 when the lower end was cut at 0
     interval: function () {
       return function (params, api) {
         var top = api.coord([api.value(0), api.value(2)]);
         var foot = api.coord([api.value(0), api.value(1)]);
-        var half = Math.min(7, Math.max(2, api.size([1, 0])[0] * 0.19));
-        var cap = { stroke: 'var(--series)', lineWidth: 1 };
-        var parts = [{ type: 'rect', style: { fill: 'var(--range)' },
-          shape: { x: top[0] - half, y: top[1], width: 2 * half, height: Math.max(foot[1] - top[1], 0.5) } },
+        var half = Math.min(3.5, Math.max(1.5, api.size([1, 0])[0] * 0.09));
+        var cap = { stroke: 'var(--series)', lineWidth: 0.9 };
+        var parts = [line(top[0], top[1], foot[0], foot[1], { stroke: 'var(--series)', lineWidth: 1.1 }),
           line(top[0] - half, top[1], top[0] + half, top[1], cap)];
         if (!api.value(3)) {
           parts.push(line(foot[0] - half, foot[1], foot[0] + half, foot[1], cap));
@@ -56,13 +86,18 @@
         return { type: 'group', children: parts };
       };
     },
-    // value: year, weight, place across the year within ±0.5
+    // value: year, weight, place across the year within ±0.5, 1 when it lies
+    // beyond the axis
     frame: function () {
       return function (params, api) {
         var at = api.coord([api.value(0), api.value(1)]);
-        var room = Math.min(34, api.size([1, 0])[0] * 0.72);
-        return { type: 'circle', shape: { cx: at[0] + api.value(2) * room, cy: at[1], r: api.size([1, 0])[0] < 26 ? 1.4 : 1.8 },
-          style: { fill: 'none', stroke: 'var(--point)', lineWidth: 1 } };
+        var wide = api.size([1, 0])[0];
+        var x = at[0] + api.value(2) * Math.min(34, wide * 0.72), r = wide < 26 ? 1.4 : 1.8;
+        if (api.value(3)) {
+          return { type: 'polygon', shape: { points: [[x, at[1] - 7], [x + 3.5, at[1]], [x - 3.5, at[1]]] },
+            style: { fill: 'var(--point)', stroke: 'var(--point)', lineWidth: 1 } };
+        }
+        return { type: 'circle', shape: { cx: x, cy: at[1], r: r }, style: { fill: 'none', stroke: 'var(--point)', lineWidth: 1 } };
       };
     },
     // value: year, mean, state, shape
@@ -138,7 +173,7 @@
     option.tooltip.axisPointer = { type: 'line', lineStyle: { color: 'var(--muted)', type: 'dotted' } };
     var chart = echarts.init(box, null, { renderer: 'svg' });
     chart.setOption(option);
-    charts.push({ box: box, chart: chart });
+    charts.push({ box: box, chart: chart, bottom: option.grid[0].bottom, years: option.xAxis[0].name });
     fit(box);
     box.setAttribute('data-drawn', 'yes');
   }
@@ -152,8 +187,11 @@
     Array.prototype.forEach.call(svg.querySelectorAll('rect[id]'), function (r) { r.removeAttribute('id'); });
   }
 
+  // On paper the words above the charts say what the years are, and the room
+  // is the charts'.
   function resize(size) {
     charts.forEach(function (c) {
+      c.chart.setOption({ grid: { bottom: size ? 24 : c.bottom }, xAxis: { name: size ? '' : c.years } });
       c.chart.resize(size ? size(c.box) : { width: 'auto', height: 'auto' });
       c.chart.getZr().refreshImmediately(); // print does not wait for a frame
       fit(c.box);
@@ -162,8 +200,9 @@
 
   function paper(box) {
     var figure = box.closest('figure');
-    if (figure.matches('.enough')) { return PAPER.enough; }
-    return figure.matches(':first-child') ? PAPER.wide : PAPER.half;
+    var wide = figure.matches('.wide');
+    var height = figure.matches('.enough') ? PAPER.enough : wide ? PAPER.high : PAPER.low;
+    return { width: wide ? PAPER.wide : PAPER.half, height: height };
   }
 
   function startCharts() {
