@@ -97,3 +97,17 @@ func TestAdequacyCountsUnits(t *testing.T) {
 	near(t, "n required", m.NRequired, 4, 0)
 	near(t, "half-width", m.HalfPct, 100*1.885618083164*0.20/math.Sqrt(3), 1e-9)
 }
+
+// The assured size: the smallest n with P[T′(n-1; √n/CV) >= t/d] at least the
+// assurance, T′ noncentral t; CV 0.40, by pt in R 4.2. The size by the
+// iterated rule is reached only about half the time.
+func TestAssuredSizes(t *testing.T) {
+	text := dryFrames(2020, pairs(100, 1600, 10)...)
+	for _, tt := range []struct {
+		confidence, precision, assurance string
+		want                             float64
+	}{{"0.80", "0.20", "0.90", 13}, {"0.90", "0.10", "0.90", 58}, {"0.90", "0.20", "0.80", 17}} {
+		settings := map[string]string{"adequacy-confidence": tt.confidence, "precision": tt.precision, "assurance": tt.assurance}
+		near(t, "n assured", meanOf(t, ledgerOf(t, schema.Site{}, settings, text), 2020, "herbaceous").NAssured, tt.want, 0)
+	}
+}

@@ -1,6 +1,7 @@
 package monitor
 
 import (
+	"cmp"
 	"slices"
 
 	"clipledger/monitor/stat"
@@ -49,6 +50,9 @@ func (c *calculation) ratiosOf(o *occasion) (*occasionRatios, error) {
 	if err != nil {
 		return nil, err
 	}
+	slices.SortFunc(samples, func(a, b schema.DryingRecord) int { // sums round alike in whichever order samples came
+		return cmp.Or(cmp.Compare(a.GreenG, b.GreenG), cmp.Compare(a.DryG, b.DryG))
+	})
 	r := &occasionRatios{ratio: map[ratioName]stat.Ratio{}, green: map[int64][]greenUse{}, bases: map[string]bool{}}
 	err = c.snap.Bags(o.record.ID, o.record.ID, func(b *schema.BagRecord) error {
 		if name, ok := nameOfRatio(b); ok && b.AreaM2.Valid {
@@ -138,5 +142,8 @@ func (r *occasionRatios) parts(s *sample, units []unit) []dryingPart {
 			out = append(out, dryingPart{g, r.ratio[name]})
 		}
 	}
+	slices.SortFunc(out, func(a, b dryingPart) int {
+		return cmp.Or(cmp.Compare(a.green, b.green), cmp.Compare(a.ratio.R, b.ratio.R))
+	})
 	return out
 }

@@ -35,6 +35,11 @@ func TestEmptyIsZeroAndLostIsMissing(t *testing.T) {
 			2020 2 herbaceous green=0`,
 			`2020 1 herbaceous 10
 			2020 2 herbaceous 0`, 2, 5, 0},
+		{"an empty component without a frame type, beside weights per area", // nothing is nothing, whatever the area
+			`2020 1 herbaceous dry=10 perm2 type=
+			2020 2 herbaceous empty type=`,
+			`2020 1 herbaceous 10
+			2020 2 herbaceous 0`, 2, 5, 0},
 		{"a lost bag leaves the mean", // as a zero it would give 10
 			`2020 1 herbaceous dry=10
 			2020 2 herbaceous dry=20

@@ -1,6 +1,7 @@
 package monitor
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -68,6 +69,7 @@ func (c *calculation) total(o *occasion, parts map[schema.Component]*Mean, ratio
 // (1992).
 func (c *calculation) estimate(o *occasion, s *sample, ratios *occasionRatios) *Mean {
 	m := &Mean{Site: o.site, Year: o.record.Year, Season: o.record.Season, Component: s.component, Confidence: c.confidence, Missing: s.left}
+	s.sort()
 	units := s.units(o.site.SamplingUnit)
 	var moments stat.Moments
 	for _, u := range units {
@@ -92,6 +94,20 @@ func (c *calculation) estimate(o *occasion, s *sample, ratios *occasionRatios) *
 type unit struct {
 	mean   float64
 	frames []int // places in sample.values
+}
+
+// sort brings the frames into an order of their values, so that sums round
+// alike in whichever order the rows came.
+func (s *sample) sort() {
+	slices.SortFunc(s.values, func(a, b frameSum) int {
+		switch {
+		case a.gPerM2 < b.gPerM2:
+			return -1
+		case a.gPerM2 > b.gPerM2:
+			return 1
+		}
+		return cmp.Or(cmp.Compare(a.book.dry, b.book.dry), cmp.Compare(a.book.green, b.book.green))
+	})
 }
 
 // units makes the sampling units of a sample, transects in the order of their

@@ -32,6 +32,9 @@ func (l *Ledger) Backup(ctx context.Context, to string) error {
 		return fmt.Errorf("look at %s: %w", to, err)
 	}
 	f, err := os.OpenFile(part, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o666)
+	if errors.Is(err, fs.ErrExist) {
+		return fmt.Errorf("%s is left over from a backup that was cut short; remove it and try again", part)
+	}
 	if err != nil {
 		return fmt.Errorf("make the backup: %w", err)
 	}

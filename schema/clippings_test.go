@@ -105,6 +105,8 @@ func TestRefusedRows(t *testing.T) {
 		{"same key twice in one file", []schema.Clipping{herb("1", 10), herb("1", 10)}, "the same bag stands on line 2 of this file"},
 		{"a total beside its species", []schema.Clipping{species(herb("1", 10), "POA1"), herb("1", 12)}, "names a species and another names none"},
 		{"per area beside grams", []schema.Clipping{herb("1", 10), perM2}, "weighed per area and another in grams"},
+		{"grams without an area", []schema.Clipping{noType(herb("1", 10))}, `column frame_type: "": is missing: neither the row nor site "A" says on what frame the herbaceous was clipped`},
+		{"a component new to its frame without an area", []schema.Clipping{herb("1", 10), noType(schema.Clipping{Site: "A", Year: 2020, Frame: "1", Component: schema.Browse, GreenG: schema.Some(1)})}, "on what frame the browse was clipped"},
 		{"empty frame with a weight", []schema.Clipping{empty, herb("1", 10)}, "its frame is called empty"},
 		{"weight, then called empty", []schema.Clipping{herb("1", 10), empty}, "the frame is called empty here"},
 		{"another frame type for the same component", []schema.Clipping{herb("1", 10), sized}, `the ledger holds "9.6 ft2"`},
@@ -137,5 +139,29 @@ func TestEditFromOutsideAborts(t *testing.T) {
 	}
 	if got := query[float64](t, path, "SELECT green_g FROM bag"); got != 10 {
 		t.Errorf("green weight %v, want 10 still", got)
+	}
+}
+
+func noType(c schema.Clipping) schema.Clipping { c.FrameType = ""; return c }
+
+// A lab's file names neither the frame size nor the green weight: the frame is
+// known, and what its site declares by now does not matter.
+func TestLabNeedNotRepeatTheFrameType(t *testing.T) {
+	path := ledgertest.Path(t, ledgertest.Records{Clippings: []schema.Clipping{herb("1", 10)}})
+	lab := noType(herb("1", 10))
+	lab.GreenG, lab.DryG, lab.FrameTypeElse = schema.Num{}, schema.Some(4), "2.4 ft2"
+	if p := ledgertest.Import(t, path, ledgertest.Records{Clippings: []schema.Clipping{lab}}); len(p) > 0 {
+		t.Fatal(p)
+	}
+	if got := query[string](t, path, "SELECT frame_type FROM visit JOIN frame_type USING(frame_type_id)"); got != "9.6 ft2" {
+		t.Errorf("frame type %q, want 9.6 ft2 still", got)
+	}
+	fresh := noType(herb("2", 10))
+	fresh.FrameTypeElse = "2.4 ft2"
+	if p := ledgertest.Import(t, path, ledgertest.Records{Clippings: []schema.Clipping{fresh}}); len(p) > 0 {
+		t.Fatal(p)
+	}
+	if got := query[string](t, path, "SELECT frame_type FROM visit JOIN frame_type USING(frame_type_id) WHERE frame='2'"); got != "2.4 ft2" {
+		t.Errorf("frame type %q, want what the site declares", got)
 	}
 }

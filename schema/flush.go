@@ -1,7 +1,10 @@
 package schema
 
 import (
+	"cmp"
 	"database/sql"
+	"maps"
+	"slices"
 )
 
 // seenType remembers, within an occasion, that a component was noted on a
@@ -93,12 +96,12 @@ func (w *ClippingWriter) flush() error {
 	if err := w.bagRows.insert(copies(w.newBags), w.im.id); err != nil {
 		return err
 	}
-	for v := range w.dirty {
+	for _, v := range slices.SortedFunc(maps.Keys(w.dirty), func(a, b *visitRow) int { return cmp.Compare(a.id, b.id) }) {
 		if err := w.updateVisit(v); err != nil {
 			return err
 		}
 	}
-	for b := range w.dirtyBags {
+	for _, b := range slices.SortedFunc(maps.Keys(w.dirtyBags), compareBags) {
 		if err := w.updateBag(b); err != nil {
 			return err
 		}
@@ -107,6 +110,11 @@ func (w *ClippingWriter) flush() error {
 	clear(w.dirty)
 	clear(w.dirtyBags)
 	return nil
+}
+
+// compareBags is the order of the table.
+func compareBags(a, b *bagRow) int {
+	return cmp.Or(cmp.Compare(a.visit.id, b.visit.id), cmp.Compare(a.component, b.component), cmp.Compare(a.species, b.species), cmp.Compare(a.bag, b.bag))
 }
 
 // copies takes the rows as they are now: the queue reads them while the next

@@ -69,7 +69,7 @@ func TestChangeOfAFrameAloneIsCounted(t *testing.T) {
 	}{
 		{"the date of a frame", again(func(c *schema.Clipping) { c.Date = "2020-06-01" }), [3]int{0, 1, 0}},
 		{"a new bag beside it", again(func(c *schema.Clipping) {
-			c.Date, c.Component, c.GreenG = "2020-06-01", schema.Browse, schema.Some(3)
+			c.Date, c.Component, c.GreenG, c.FrameType = "2020-06-01", schema.Browse, schema.Some(3), "9.6 ft2"
 		}), [3]int{1, 1, 0}},
 		{"a note on the frame", schema.Clipping{Site: "A", Year: 2020, Frame: "1", Note: "rock"}, [3]int{0, 1, 0}},
 		{"nothing", again(func(c *schema.Clipping) { c.GreenG = schema.Some(10) }), [3]int{0, 0, 1}},

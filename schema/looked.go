@@ -1,7 +1,9 @@
 package schema
 
 import (
+	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 )
 
@@ -62,10 +64,15 @@ const (
 		WHERE o.site_id = ?1 AND p.frame_type_id IS NOT NULL AND p.frame_type_id <> coalesce(v.frame_type_id, 0)`
 )
 
+func compareSpanKeys(a, b spanKey) int {
+	return cmp.Or(cmp.Compare(a.site, b.site), cmp.Compare(a.season, b.season), cmp.Compare(a.component, b.component), cmp.Compare(a.frameType, b.frameType))
+}
+
 // saveSpans writes what noteSpan and notePair gathered, and reads anew the
 // sites whose records were taken away or moved.
 func (t *Tx) saveSpans() error {
-	for k, s := range t.touch.spans {
+	for _, k := range slices.SortedFunc(maps.Keys(t.touch.spans), compareSpanKeys) {
+		s := t.touch.spans[k]
 		err := t.exec(`INSERT INTO type_span VALUES(?,?,?,?,?,?) ON CONFLICT DO UPDATE SET
 			first_year=min(first_year, excluded.first_year), last_year=max(last_year, excluded.last_year)`,
 			k.site, k.season, k.component, k.frameType, s.first, s.last)
@@ -78,7 +85,7 @@ func (t *Tx) saveSpans() error {
 			return err
 		}
 	}
-	for site := range t.touch.rebuild {
+	for _, site := range slices.Sorted(maps.Keys(t.touch.rebuild)) {
 		for _, q := range []string{`DELETE FROM type_span WHERE site_id=?1`, `DELETE FROM type_pair WHERE site_id=?1`,
 			`INSERT INTO type_span ` + spansNow, `INSERT INTO type_pair ` + pairsNow} {
 			if err := t.exec(q, site); err != nil {
@@ -148,7 +155,7 @@ func lookedForNow(q eacher, site int64) ([]lookedRow, error) {
 		if err := scan(&occasion, &year, &season); err != nil {
 			return err
 		}
-		for frameType := range s.types[season] {
+		for _, frameType := range slices.Sorted(maps.Keys(s.types[season])) {
 			mask, outside := s.looked(season, year, frameType)
 			out = append(out, lookedRow{occasion, frameType, mask, outside})
 		}

@@ -146,6 +146,9 @@ func OpenExisting(ctx context.Context, path string) (*Ledger, error) {
 
 // open connects without looking at what the file holds.
 func open(ctx context.Context, path string, readOnly bool) (*Ledger, error) {
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return nil, fmt.Errorf("%s is a folder, not a ledger; name a file in it", path)
+	}
 	if err := registerRows(); err != nil {
 		return nil, fmt.Errorf("prepare the driver: %w", err)
 	}
@@ -191,9 +194,9 @@ func (l *Ledger) checkIdentity(ctx context.Context, emptyIsNew bool) error {
 }
 
 // isEmpty tells whether the file holds no tables yet.
-func (l *Ledger) isEmpty(ctx context.Context) (bool, error) {
+func isEmpty(ctx context.Context, tx *sql.Tx) (bool, error) {
 	var n int
-	err := l.db.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&n)
+	err := tx.QueryRowContext(ctx, "SELECT count(*) FROM sqlite_schema").Scan(&n)
 	return n == 0, Explain(err)
 }
 

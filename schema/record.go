@@ -84,11 +84,14 @@ type Clipping struct {
 	Frame      string // not empty
 	Caged      bool
 	CagedSince string // YYYY-MM-DD
-	FrameType  string // canonical name; "" where the site's default holds or weights are per area
-	Component  Component
-	Species    string
-	GrowthForm string
-	Bag        string
+	FrameType  string // canonical name, as the row says it; "" where it is silent
+	// FrameTypeElse holds where the row is silent and the ledger does not know
+	// the component of this frame yet: what the site declares. "" is none.
+	FrameTypeElse string
+	Component     Component
+	Species       string
+	GrowthForm    string
+	Bag           string
 
 	FramesInBag int  // composite bags; 0 means not given, counted as 1
 	PerM2       bool // GreenG and DryG are grams per square metre

@@ -1,6 +1,8 @@
 package schema
 
 import (
+	"cmp"
+	"fmt"
 	"strconv"
 	"strings"
 )
@@ -53,7 +55,7 @@ func cmpErr(a, b error) error {
 // mergeHow compares what the row says of how its component was clipped. Nearly
 // every row says what its frame says already, or is the first of its frame.
 func (w *ClippingWriter) mergeHow(m *merge, v *visitRow, c *Clipping) error {
-	given, err := w.given(c)
+	given, err := w.given(v, c)
 	if err != nil {
 		return err
 	}
@@ -71,11 +73,11 @@ func (w *ClippingWriter) mergeHow(m *merge, v *visitRow, c *Clipping) error {
 }
 
 // given gathers what the row says of how its component was clipped.
-func (w *ClippingWriter) given(c *Clipping) (frameAttrs, error) {
+func (w *ClippingWriter) given(v *visitRow, c *Clipping) (frameAttrs, error) {
 	a := frameAttrs{date: c.Date, edgeRule: c.EdgeRule, height: c.ClipHeightCM, ungrazed: c.UngrazedPct}
 	var err error
-	if c.FrameType != "" {
-		if a.frameType, err = w.im.frameTypeID(c.FrameType, c.Line); err != nil {
+	if name := frameTypeOf(v, c); name != "" {
+		if a.frameType, err = w.im.frameTypeID(name, c.Line); err != nil {
 			return a, err
 		}
 	}
@@ -83,6 +85,27 @@ func (w *ClippingWriter) given(c *Clipping) (frameAttrs, error) {
 		a.observer, err = w.im.observerID(c.Observer)
 	}
 	return a, err
+}
+
+// frameTypeOf is the frame type that a row brings: its own, else what its site
+// declares, unless the frame has the component already. A lab's dry weights
+// need not repeat on what the bags were clipped.
+func frameTypeOf(v *visitRow, c *Clipping) string {
+	if c.FrameType == "" && !v.hasBags(c.Component) {
+		return c.FrameTypeElse
+	}
+	return c.FrameType
+}
+
+// checkArea refuses a weight in grams that has no area: neither the row nor
+// the site nor the ledger says on what frame type it was clipped. A component
+// that is new to its frame does not inherit the type of another.
+func (m *merge) checkArea(v *visitRow, c *Clipping) {
+	if !c.HasWeight() || c.PerM2 || frameTypeOf(v, c) != "" || v.hasBags(c.Component) && v.plotOf(c.Component).attrs.frameType != 0 {
+		return
+	}
+	m.refuse("frame_type", "", fmt.Sprintf("is missing: neither the row nor site %q says on what frame the %s was clipped, and a weight in grams needs an area", c.Site, c.Component),
+		`add a frame_type column, or say --set frame_type="9.6 ft2", or import the sites first with their frame_type`)
 }
 
 // saysNothingBeyond tells whether everything given is held already.
@@ -107,8 +130,8 @@ func (w *ClippingWriter) attrs(c *Clipping, given *frameAttrs) []attr {
 	if c.UngrazedPct.Valid {
 		out = append(out, numAttr("ungrazed_pct", c.UngrazedPct, func(a *frameAttrs) *Num { return &a.ungrazed }))
 	}
-	if c.FrameType != "" {
-		out = append(out, w.idAttr("frame_type", c.FrameType, given.frameType, `SELECT frame_type FROM frame_type WHERE frame_type_id=?`,
+	if given.frameType != 0 {
+		out = append(out, w.idAttr("frame_type", cmp.Or(c.FrameType, c.FrameTypeElse), given.frameType, `SELECT frame_type FROM frame_type WHERE frame_type_id=?`,
 			func(a *frameAttrs) *int64 { return &a.frameType }))
 	}
 	if c.Observer != "" {
@@ -159,6 +182,7 @@ func (w *ClippingWriter) draftBag(m *merge, v *visitRow, c *Clipping) (bag, old 
 	if err != nil {
 		return nil, nil, err
 	}
+	m.checkArea(v, c)
 	m.mergeFramesInBag(v, c)
 	if v.empty && (c.GreenG.Float64 > 0 || c.DryG.Float64 > 0) {
 		m.from(v.importID, v.line)

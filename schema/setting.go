@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Setting is a choice that a ledger keeps: its name, what holds where nothing
@@ -53,8 +54,8 @@ func SettingNamed(name string) (Setting, bool) {
 func (s Setting) Check(value string) error { return s.check(value) }
 
 func anyText(value string) error {
-	if len(value) > 200 || strings.ContainsAny(value, "\n\r\x00") {
-		return fmt.Errorf("is too long or holds a line break")
+	if len(value) > 200 || strings.ContainsFunc(value, unicode.IsControl) {
+		return fmt.Errorf("is too long or holds a control character")
 	}
 	return nil
 }

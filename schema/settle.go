@@ -24,7 +24,7 @@ func (t *Tx) settle() error {
 			return err
 		}
 	}
-	for id := range t.touch.species {
+	for _, id := range slices.Sorted(maps.Keys(t.touch.species)) {
 		if err := t.settleBags(unsettledBags+` AND b.species_id = ?`, 0, 1<<62, id); err != nil {
 			return err
 		}
@@ -99,7 +99,7 @@ func (t *Tx) settleDrying() error {
 			return err
 		}
 	}
-	for occasion := range t.touch.drying {
+	for _, occasion := range slices.Sorted(maps.Keys(t.touch.drying)) {
 		if !all {
 			if err := t.exec(`DELETE FROM drying_ratio WHERE occasion_id=?`, occasion); err != nil {
 				return err
@@ -189,10 +189,10 @@ func (t *Tx) settleUnit(site int64) error {
 	if err != nil || !open || !fewest.Valid {
 		return err
 	}
-	unit, why := "frame", "fewer than three transects on some occasion"
+	unit, why := "frame", "some occasion has fewer than three transects"
 	if fewest.Float64 >= 3 {
-		unit, why = "transect", "three transects or more on every occasion"
+		unit, why = "transect", "every occasion has three transects or more"
 	}
-	t.Notices = append(t.Notices, fmt.Sprintf("site %q declares no sampling unit: the %s was chosen (%s), and stays", code, unit, why))
+	t.Notices = append(t.Notices, fmt.Sprintf("site %q declares no sampling unit: each %s counts as one from now on (%s); a sites file with sampling_unit can change that", code, unit, why))
 	return t.exec(`UPDATE site SET unit_in_use=? WHERE site_id=?`, unit, site)
 }

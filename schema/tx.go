@@ -42,10 +42,6 @@ type touched struct {
 // its bytes; the same holds where fn returns an error. at is the time that
 // the records will name.
 func (l *Ledger) Write(ctx context.Context, at string, fn func(*Tx) error) error {
-	empty, err := l.isEmpty(ctx)
-	if err != nil {
-		return fmt.Errorf("%s: %w", l.path, err)
-	}
 	if l.bulk { // the pragma does nothing inside a transaction
 		if _, err := l.db.ExecContext(ctx, `PRAGMA foreign_keys=OFF`); err != nil {
 			return fmt.Errorf("%s: %w", l.path, Explain(err))
@@ -58,6 +54,11 @@ func (l *Ledger) Write(ctx context.Context, at string, fn func(*Tx) error) error
 	}
 	defer tx.Rollback()
 	t := newTx(ctx, tx, at)
+	// Asked inside the transaction: two first imports may start at once.
+	empty, err := isEmpty(ctx, tx)
+	if err != nil {
+		return fmt.Errorf("%s: %w", l.path, err)
+	}
 	if empty {
 		if err := create(ctx, tx, at); err != nil {
 			return Explain(err)

@@ -3,6 +3,7 @@ package schema
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 )
@@ -244,7 +245,7 @@ func (im *Import) touchRules(table string) {
 // settleUndone brings what is derived of frames and declarations up to date;
 // Write settles the rest.
 func (im *Import) settleUndone() error {
-	for occasion := range im.touch.drying {
+	for _, occasion := range slices.Sorted(maps.Keys(im.touch.drying)) {
 		err := im.exec(`UPDATE visit SET
 			found = coalesce((SELECT sum(DISTINCT c.bit) FROM bag b JOIN component c ON c.component = b.component WHERE b.visit_id = visit.visit_id), 0),
 			recorded = coalesce((SELECT sum(DISTINCT c.bit) FROM bag b JOIN component c ON c.component = b.component WHERE b.visit_id = visit.visit_id
@@ -255,7 +256,7 @@ func (im *Import) settleUndone() error {
 			return err
 		}
 	}
-	for site := range im.touch.sites {
+	for _, site := range slices.Sorted(maps.Keys(im.touch.sites)) {
 		if err := im.declareAgain(site); err != nil {
 			return err
 		}

@@ -187,12 +187,19 @@ func (s *Snapshot) verifyBags() (Check, error) {
 	if err := s.each(`SELECT count(*) FROM bag`, nil, func(scan func(...any) error) error { return scan(&c.Looked) }); err != nil {
 		return c, err
 	}
+	words, err := s.wordsForKeys()
+	if err != nil {
+		return c, err
+	}
 	return c, s.each(unsettledBags, []any{0, int64(1) << 62}, func(scan func(...any) error) error {
 		var visit, component, species, method int64
 		var bag string
 		var dry Num
-		err := scan(&visit, &component, &species, &bag, &dry, &method)
-		c.fault("the stored dry weight of a bag of %s (visit %d, bag %q) is not what the rule gives", Component(component), visit, bag)
+		if err := scan(&visit, &component, &species, &bag, &dry, &method); err != nil {
+			return err
+		}
+		place, err := words.frame(visit)
+		c.fault("%s: the stored dry weight of %s %s is not what the rule gives", place, Component(component), strings.TrimSpace(words.species[species]+" "+bag))
 		return err
 	})
 }

@@ -212,7 +212,7 @@ func (c *clippings) longRow(cells []string) {
 	if !rec.HasWeight() && rec.Status == "" {
 		rec.Status = schema.StatusLost
 	}
-	c.setFrameType(rec, g, rec.FrameType, cells)
+	c.setFrameType(rec, g, rec.FrameType)
 	c.wasSampled(rec, cells)
 }
 
@@ -237,22 +237,14 @@ func (c *clippings) emptyWeighsNothing(g *group) {
 	}
 }
 
-// setFrameType says on which frame type a record stands: its own, else the
-// site's. A weight in grams must have one, and a weight per area needs none.
-func (c *clippings) setFrameType(rec *schema.Clipping, g *group, own string, cells []string) {
+// setFrameType says on which frame type a record stands: its own, and else
+// what its site declares, which counts only for frames that are new. Whether a
+// weight in grams has an area in the end, the ledger says.
+func (c *clippings) setFrameType(rec *schema.Clipping, g *group, own string) {
 	rec.FrameType = own
 	if own == "" && g.grams && !rec.PerM2 && c.siteDefaults != nil {
-		rec.FrameType = c.siteDefaults.FrameTypeFor(rec.Component, rec.Season)
+		rec.FrameTypeElse = c.siteDefaults.FrameTypeFor(rec.Component, rec.Season)
 	}
-	if rec.FrameType != "" || rec.PerM2 || !rec.HasWeight() || rec.Site == "" || c.cell(&c.frameTypeAt, cells) != "" {
-		return
-	}
-	if c.siteDefaults.FrameType != "" {
-		c.bad(c.frameTypeAt.name, "", fmt.Sprintf("is missing, and site %q declares several for %s", rec.Site, rec.Component), "write in each row which it was")
-		return
-	}
-	c.bad(c.frameTypeAt.name, "", fmt.Sprintf("is missing, and site %q has no frame type of its own; a weight in grams needs an area", rec.Site),
-		`add a frame_type column, or say --set frame_type="9.6 ft2", or import the sites first with their frame_type`)
 }
 
 // wasSampled checks that a component with a record is one of those that the

@@ -222,18 +222,17 @@ func TestCagedSinceAfterClipping(t *testing.T) {
 	wantLines(t, "problems", r.problems, []string{`f.csv:2: column caged_since: "2019-06-04": is after the day of clipping (2019-06-03); correct the one that is wrong`})
 }
 
-func TestGramsNeedAFrameType(t *testing.T) {
-	const message = `column frame_type: "": is missing, and site %q has no frame type of its own; a weight in grams needs an area; add a frame_type column, or say --set frame_type="9.6 ft2", or import the sites first with their frame_type`
-	content := longHeader + "No Default,2019-06-03,1,browse,10,\nNew Site,2019-06-03,1,browse,T,\nNew Site,2019-06-03,2,browse,,\n"
+// Whether a weight in grams has an area, the ledger says: a lab's file need
+// not repeat on what the bags were clipped.
+func TestFrameTypeOfTheRowOrTheSite(t *testing.T) {
+	content := "site,date,frame,component,green_g,frame_type\nUpper Bench,2019-06-03,1,browse,10,\nUpper Bench,2019-06-03,2,browse,10,0.25m2\nNew Site,2019-06-03,1,browse,T,\n"
 	r := readString(t, Clippings, content, Options{})
-	wantLines(t, "problems", r.problems, []string{"f.csv:2: " + fmt.Sprintf(message, "No Default"), "f.csv:3: " + fmt.Sprintf(message, "New Site")})
-	if len(r.records) != 1 || r.records[0].Status != schema.StatusLost || r.records[0].FrameType != "" {
-		t.Errorf("records %+v, want the lost bag, which needs no area", r.records)
+	wantLines(t, "problems", r.problems, nil)
+	var got []string
+	for i, c := range r.records {
+		got = append(got, fmt.Sprint(c.FrameType, " ", r.declared[i]))
 	}
-	r = readString(t, Clippings, content, Options{Set: map[string]string{"frame_type": "0.25m2"}})
-	if len(r.records) != 3 || r.records[0].FrameType != "0.25 m2" {
-		t.Errorf("records %+v, want three on 0.25 m2", r.records)
-	}
+	wantLines(t, "frame types", got, []string{"9.6 ft2 true", "0.25 m2 false", " false"})
 }
 
 func TestWeightPerArea(t *testing.T) {

@@ -93,7 +93,7 @@ func FuzzClippings(f *testing.F) {
 			case c.Date == "" && c.Year == 0, c.Line < 2,
 				!c.HasWeight() && c.Status == "" && !c.MissingCell,
 				c.HasWeight() && c.MissingCell,
-				c.HasWeight() && !c.PerM2 && c.FrameType == "",
+				c.PerM2 && c.FrameTypeElse != "",
 				c.PerM2 && !c.HasWeight(),
 				c.Component == schema.NoComponent && (c.Status != schema.StatusEmpty || c.HasWeight()),
 				c.Status == schema.StatusEmpty && (c.GreenG.Float64 > 0 || c.DryG.Float64 > 0 || c.Trace != 0),

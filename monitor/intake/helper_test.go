@@ -1,6 +1,7 @@
 package intake
 
 import (
+	"cmp"
 	"errors"
 	"os"
 	"path/filepath"
@@ -16,6 +17,7 @@ type readAll[T any] func(*File, Options, *schema.Vocabulary, func(T) error, func
 
 // result is what reading a file gave.
 type result[T any] struct {
+	declared []bool
 	records  []T
 	problems []string
 	summary  Summary
@@ -33,6 +35,7 @@ func tempFile(tb testing.TB, content string) string {
 }
 
 // readString reads a file with the given content against the test vocabulary.
+// Which frame types were the site's and not the row's own stands in declared.
 func readString[T any](tb testing.TB, read readAll[T], content string, o Options) (r result[T]) {
 	tb.Helper()
 	f, err := Open(tempFile(tb, content))
@@ -41,7 +44,14 @@ func readString[T any](tb testing.TB, read readAll[T], content string, o Options
 	}
 	defer f.Close()
 	r.summary, r.err = read(f, o, testVocabulary(),
-		func(rec T) error { r.records = append(r.records, rec); return nil },
+		func(rec T) error {
+			if c, ok := any(&rec).(*schema.Clipping); ok {
+				r.declared = append(r.declared, c.FrameType == "" && c.FrameTypeElse != "")
+				c.FrameType, c.FrameTypeElse = cmp.Or(c.FrameType, c.FrameTypeElse), ""
+			}
+			r.records = append(r.records, rec)
+			return nil
+		},
 		func(p schema.Problem) { r.problems = append(r.problems, p.String()) })
 	if r.err == nil && f.SHA256() == "" {
 		tb.Error("no hash after a whole file was read")

@@ -51,7 +51,7 @@ func (c *clippings) wideRow(cells []string) {
 	if status == schema.StatusEmpty {
 		rec := c.add(schema.NoComponent)
 		rec.Status = status
-		c.setFrameType(rec, &c.groups[0], rec.FrameType, cells)
+		c.setFrameType(rec, &c.groups[0], rec.FrameType)
 	}
 	blanks := 0
 	for rest := c.groups; len(rest) > 0; {
@@ -93,7 +93,7 @@ func (c *clippings) componentOfRow(groups []group, status string, cells []string
 			c.emptyWeighsNothing(g)
 		}
 		own.give(rec)
-		c.setFrameType(rec, g, rec.FrameType, cells)
+		c.setFrameType(rec, g, rec.FrameType)
 		c.wasSampled(rec, cells)
 	}
 	if heard == 0 {
@@ -117,7 +117,7 @@ func (c *clippings) blankComponent(g *group, own ownOfRow, status string, cells 
 	rec.Status = status
 	rec.MissingCell = status == ""
 	own.give(rec)
-	c.setFrameType(rec, g, rec.FrameType, cells)
+	c.setFrameType(rec, g, rec.FrameType)
 }
 
 // first returns the name of the first column that a weighing has.
