@@ -16,6 +16,7 @@ import (
 // and on the invented district: every bag, every frame, every occasion.
 
 func TestRandomLedgersAgreeWithTheRules(t *testing.T) {
+	t.Parallel()
 	for seed := range uint64(12) {
 		t.Run(fmt.Sprintf("seed %d", seed), func(t *testing.T) {
 			w := newWorld(seed)

@@ -17,6 +17,7 @@ import (
 // The invented district, read as a user would read it, against the
 // recomputation from the records that its files give.
 func TestInventedDistrictAgreesWithTheRules(t *testing.T) {
+	t.Parallel()
 	w := &world{settings: map[string]string{}}
 	path := filepath.Join(t.TempDir(), "district.db")
 	l, err := schema.OpenWrite(t.Context(), path)

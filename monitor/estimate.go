@@ -54,13 +54,16 @@ func (c *calculation) total(o *occasion, parts map[schema.Component]*Mean, ratio
 	if shared {
 		m := c.estimate(o, &s, ratios)
 		m.noteParts(names, parts)
+		c.warnAbsent(m, names)
 		return m
 	}
 	means := make([]*Mean, len(names))
 	for i, n := range names {
 		means[i] = parts[n]
 	}
-	return c.sumOfMeans(o.record.Season, means)
+	m := c.sumOfMeans(o.record.Season, means)
+	c.warnAbsent(m, names)
+	return m
 }
 
 // estimate works out one sample: the mean over sampling units, its standard

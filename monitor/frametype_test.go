@@ -61,6 +61,15 @@ func TestNestedPlotsAndPlotsOfTheirOwn(t *testing.T) {
 			2020 P1 browse 0
 			2021 1 herbaceous 10
 			2021 P1 browse 10`},
+		{"weights per area stand on a kind of their own", "",
+			`2020 1 herbaceous dry=10 perm2 type=
+			2020 2 herbaceous dry=12
+			2020 2 browse dry=4
+			2020 3 - empty type=`,
+			`2020 1 herbaceous 10
+			2020 2 herbaceous 12
+			2020 2 browse 4
+			2020 3 herbaceous 0`},
 		{"one component on two types, unlike another on one", "", // 1 m² frames never carried browse
 			`2020 1 herbaceous dry=10
 			2020 2 herbaceous dry=40 type=4_m2

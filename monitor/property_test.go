@@ -79,6 +79,7 @@ func firstDifference(a, b string) string {
 }
 
 func TestRowOrderNeverMatters(t *testing.T) {
+	t.Parallel()
 	for seed := range uint64(worlds) {
 		w := newWorld(seed)
 		want := dump(t, ledgertest.Path(t, w.records()...))
@@ -106,6 +107,7 @@ func TestRowOrderNeverMatters(t *testing.T) {
 }
 
 func TestImportingTwiceChangesNotAByte(t *testing.T) {
+	t.Parallel()
 	for seed := range uint64(worlds) {
 		w := newWorld(seed)
 		path := ledgertest.Path(t, w.records()...)
@@ -128,6 +130,7 @@ func TestImportingTwiceChangesNotAByte(t *testing.T) {
 // Scaling every weight by k scales means, standard deviations and errors by k
 // and leaves what is relative alone.
 func TestScalingWeightsScalesMeans(t *testing.T) {
+	t.Parallel()
 	for seed := range uint64(worlds) {
 		k := []float64{4, 0.37}[seed%2]
 		w := newWorld(seed)
@@ -161,6 +164,7 @@ func TestScalingWeightsScalesMeans(t *testing.T) {
 // One more frame with nothing in it lowers the mean of every component that
 // was looked for in it, and moves no other.
 func TestAnEmptyFrameLowersTheMean(t *testing.T) {
+	t.Parallel()
 	for seed := range uint64(worlds) {
 		w := newWorld(seed)
 		path := ledgertest.Path(t, w.records()...)

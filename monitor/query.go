@@ -39,7 +39,8 @@ type calculation struct {
 	t          stat.TTable
 	tables     []string // book tables in force
 	sizes      sizeCache
-	yearly     map[int64]map[schema.Component]string // sites whose components have different seasons
+	yearly     map[int64]map[schema.Component]string    // sites whose components have different seasons
+	recorded   map[schema.SiteSeason][]schema.Component // parts of production ever recorded
 	emit       func(*Mean) error
 }
 
@@ -107,6 +108,9 @@ func newCalculation(snap *schema.Snapshot, q Query, emit func(*Mean) error) (*ca
 		return nil, fmt.Errorf("means cannot be split by %q; use %s", q.By, strings.Join(ByWords, ", "))
 	}
 	if c.tables, err = snap.TablesInForce(); err != nil {
+		return nil, err
+	}
+	if c.recorded, err = snap.RecordedParts(); err != nil {
 		return nil, err
 	}
 	c.yearly, err = snap.SeasonsOfComponents()
@@ -181,7 +185,7 @@ func (c *calculation) scanAll(ids []int64, wanted map[int64]wantedOccasion) ([]*
 		return c.scanRuns(ids, wanted)
 	}
 	half := len(ids) / 2
-	other := &calculation{snap: twin, query: c.query, rules: c.rules, confidence: c.confidence, tables: c.tables, sizes: sizeCache{}, yearly: c.yearly}
+	other := &calculation{snap: twin, query: c.query, rules: c.rules, confidence: c.confidence, tables: c.tables, sizes: sizeCache{}, yearly: c.yearly, recorded: c.recorded}
 	var second []*Mean
 	var secondErr error
 	done := make(chan struct{})

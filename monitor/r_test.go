@@ -28,6 +28,7 @@ for (x in split(d, d$occasion)) {
 }`
 
 func TestMeansAgreeWithR(t *testing.T) {
+	t.Parallel()
 	rscript := needtool.Rscript(t)
 	const sites, years = 20, 50
 	rng := rand.New(rand.NewPCG(2024, 7))

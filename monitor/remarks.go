@@ -160,3 +160,13 @@ func (m *Mean) noteParts(names []schema.Component, parts map[schema.Component]*M
 		m.note("parts-differ", "the components' means rest on other frames than the total and do not add up to it")
 	}
 }
+
+// warnAbsent says so where production lacks a part that it has in other
+// years: beside those years the total is not comparable.
+func (c *calculation) warnAbsent(m *Mean, has []schema.Component) {
+	for _, part := range c.recorded[schema.SiteSeason{SiteID: m.Site.ID, Season: m.Season}] {
+		if !slices.Contains(has, part) {
+			m.warn("part-absent", fmt.Sprintf("%s was not looked for here, and in other years it is part of production: not to be compared with those", part))
+		}
+	}
+}

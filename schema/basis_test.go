@@ -27,6 +27,7 @@ func fourWays(basis string) ledgertest.Records {
 // Oven-dry = air-dry × (1 - m), m = 0.10 unless set. Whatever carries a basis
 // is brought to the ledger's.
 func TestBasisIsConvertedBothWays(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct {
 		ledger, record, moisture string
 		want                     float64
@@ -67,6 +68,7 @@ func TestBasisIsConvertedBothWays(t *testing.T) {
 // and keeps what it meant when the ledger's changes; one of unknown basis is
 // taken as the ledger's whichever that is.
 func TestChangingTheLedgersBasis(t *testing.T) {
+	t.Parallel()
 	for _, tt := range []struct {
 		basis string
 		want  float64

@@ -10,6 +10,7 @@ import (
 
 // Verify must find what other programs, disks or bugs have done to a ledger.
 func TestVerifyFindsPlantedDamage(t *testing.T) {
+	t.Parallel()
 	nested := herb("1", 20)
 	nested.Component, nested.FrameType = schema.Browse, "2.4 ft2"
 	records := ledgertest.Records{

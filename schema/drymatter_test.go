@@ -61,6 +61,7 @@ func wantDry(t *testing.T, path string, want float64, method string) {
 }
 
 func TestOrderOfWaysToADryWeight(t *testing.T) {
+	t.Parallel()
 	bag := grass()
 	bag.DryG, bag.DMPct = schema.Some(71), schema.Some(40)
 	samples := []schema.Drying{
@@ -111,6 +112,7 @@ func TestOrderOfWaysToADryWeight(t *testing.T) {
 }
 
 func TestWhichDryingSamplesCount(t *testing.T) {
+	t.Parallel()
 	none := math.NaN()
 	for _, tt := range []struct {
 		name    string

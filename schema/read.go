@@ -387,6 +387,25 @@ func (s *Snapshot) TablesInForce() ([]string, error) {
 	return out, err
 }
 
+// SiteSeason names the occasions of a site that can be compared.
+type SiteSeason struct {
+	SiteID int64
+	Season string
+}
+
+// RecordedParts are the production components that were ever recorded at each
+// site and season.
+func (s *Snapshot) RecordedParts() (map[SiteSeason][]Component, error) {
+	out := map[SiteSeason][]Component{}
+	return out, s.each(`SELECT DISTINCT site_id, season, component FROM type_span WHERE component IN (1, 2) ORDER BY 1, 2, 3`, nil, func(scan func(...any) error) error {
+		var k SiteSeason
+		var c Component
+		err := scan(&k.SiteID, &k.Season, &c)
+		out[k] = append(out[k], c)
+		return err
+	})
+}
+
 // SeasonsOfComponents finds the sites whose production components are each
 // clipped in one season, and not all in the same one: for those, a yearly
 // total takes each component in its own season. The seasons are those that the

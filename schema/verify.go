@@ -199,7 +199,8 @@ func (s *Snapshot) verifyBags() (Check, error) {
 			return err
 		}
 		place, err := words.frame(visit)
-		c.fault("%s: the stored dry weight of %s %s is not what the rule gives", place, Component(component), strings.TrimSpace(words.species[species]+" "+bag))
+		what := strings.Join(strings.Fields(Component(component).String()+" "+words.species[species]+" "+bag), " ")
+		c.fault("%s: the stored dry weight of its %s is not what the rule gives", place, what)
 		return err
 	})
 }
@@ -226,14 +227,21 @@ func (s *Snapshot) verifyFrames() (Check, error) {
 	if err := s.each(`SELECT count(*) FROM visit`, nil, func(scan func(...any) error) error { return scan(&c.Looked) }); err != nil {
 		return c, err
 	}
+	words, err := s.wordsForKeys()
+	if err != nil {
+		return c, err
+	}
 	return c, s.each(`SELECT v.visit_id FROM visit v LEFT JOIN (SELECT visit_id, sum(bit) AS found, sum(bit * some) AS recorded FROM
 			(SELECT b.visit_id, c.bit, max(green_g IS NOT NULL OR dry_g IS NOT NULL OR trace <> 0 OR status IS NOT NULL) AS some
 			FROM bag b JOIN component c ON c.component = b.component GROUP BY b.visit_id, b.component) GROUP BY visit_id) k ON k.visit_id = v.visit_id
 		LEFT JOIN visit_ways_now y ON y.visit_id = v.visit_id
 		WHERE v.found <> coalesce(k.found, 0) OR v.recorded <> coalesce(k.recorded, 0) OR v.ways <> coalesce(y.ways, 0)`, nil, func(scan func(...any) error) error {
 		var visit int64
-		err := scan(&visit)
-		c.fault("frame %d does not hold the bags it is said to hold", visit)
+		if err := scan(&visit); err != nil {
+			return err
+		}
+		place, err := words.frame(visit)
+		c.fault("%s does not hold the bags it is said to hold", place)
 		return err
 	})
 }

@@ -24,6 +24,9 @@ could be detected is left empty by this version.`,
 			if err != nil {
 				return err
 			}
+			if a.confidence != 0 {
+				a.say("--confidence sets intervals, and adequacy shows none; its own is the setting adequacy-confidence")
+			}
 			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true}, adequacyView)
 		},
 	}

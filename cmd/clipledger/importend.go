@@ -21,6 +21,9 @@ func (r *importRun) finish(err error, created bool, settled []string) error {
 	}
 	r.list(problems)
 	for _, f := range r.files {
+		if errors.Is(err, errData) { // what would have been made on the way was not
+			f.notices = nil
+		}
 		f.notes()
 	}
 	if errors.Is(err, errData) {

@@ -274,7 +274,14 @@ func (c *checker) frame(column, cell string) string {
 func (c *checker) framesInBag(column, cell string) int { return c.whole(column, cell, 1, 1000) }
 
 // percent reads a percentage above 0.
-func (c *checker) percent(column, cell string) schema.Num { return c.positive(column, cell, 100, " %") }
+func (c *checker) percent(column, cell string) schema.Num {
+	n := c.positive(column, cell, 100, " %")
+	if n.Valid && n.Float64 <= 1 {
+		c.bad(column, cell, "looks like a fraction", "write it in percent: 45, not 0.45")
+		return schema.Num{}
+	}
+	return n
+}
 
 // clipHeightCM reads the height above ground at which a frame was cut.
 func (c *checker) clipHeightCM(column, cell string) schema.Num {

@@ -180,6 +180,7 @@ func TestProblemsOfALongRow(t *testing.T) {
 		{"frames_in_bag", "0", `column frames_in_bag: "0": is outside 1 to 1000; check the digits and the column`},
 		{"dm_pct", "0", `column dm_pct: "0": must be above 0 and at most 100 %; check the digits, the unit and the column`},
 		{"dm_pct", "135", `column dm_pct: "135": must be above 0 and at most 100 %; check the digits, the unit and the column`},
+		{"dm_pct", "0.45", `column dm_pct: "0.45": looks like a fraction; write it in percent: 45, not 0.45`},
 		{"dm_pct", "35%", `column dm_pct: "35%": has a percent sign; write 35`},
 		{"ungrazed_pct", "-5", `column ungrazed_pct: "-5": must be above 0 and at most 100 %; check the digits, the unit and the column`},
 		{"clip_height_cm", "250", `column clip_height_cm: "250": is outside 0 to 200 cm; check the digits, the unit and the column`},
