@@ -39,12 +39,14 @@ func TestPublishedAdequacyTable(t *testing.T) {
 		mean, variance float64
 		n              int
 		printed        float64
-	}{{48.83, 188.06, 72, 13.20}, {64.40, 134.67, 20, 5.72}, {51.95, 204.58, 20, 13.36}} {
+		t              float64 // R 4.2
+	}{{48.83, 188.06, 72, 13.20, 1.2935893}, {64.40, 134.67, 20, 5.72, 1.3277282}, {51.95, 204.58, 20, 13.36, 1.3277282}} {
 		path := ledgerOf(t, schema.Site{}, settings, dryFrames(2020, pairs(tt.mean, tt.variance, tt.n)...))
 		m := meanOf(t, path, 2020, "herbaceous")
 		near(t, "mean", m.Mean, tt.mean, 1e-9)
 		near(t, "variance", schema.Some(m.SD.Float64*m.SD.Float64), tt.variance, 1e-9)
 		near(t, "n required", m.NRequired, tt.printed, 0.005)
+		near(t, "half-width", m.HalfPct, 100*tt.t*math.Sqrt(tt.variance/float64(tt.n))/tt.mean, 1e-5)
 		if m.Adequate != monitor.Yes || m.ShortBy().Float64 != 0 {
 			t.Errorf("n %d of %v: adequate %q, short by %v; want yes, 0", tt.n, tt.printed, m.Adequate, m.ShortBy().Float64)
 		}

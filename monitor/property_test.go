@@ -16,7 +16,7 @@ import (
 
 // What must hold of every ledger, on random ones.
 
-const worlds = 4
+const worlds = 3
 
 // dump writes everything that the ledger's views and the means come to, in an
 // order of names, so that two ledgers can be compared.

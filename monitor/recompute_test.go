@@ -16,13 +16,12 @@ import (
 
 // oracle is everything that some records come to.
 type oracle struct {
-	w          *world
-	site       map[string]schema.Site
-	form       map[string]string // growth form by species
-	startMonth map[string]int    // as in force when the records came
-	bags       []oracleBag
-	frames     map[frameID]*oracleFrame
-	samples    []oracleSample
+	w       *world
+	site    map[string]schema.Site
+	form    map[string]string // growth form by species
+	bags    []oracleBag
+	frames  map[frameID]*oracleFrame
+	samples []oracleSample
 }
 
 type occasionID struct {
