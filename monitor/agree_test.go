@@ -41,7 +41,7 @@ func agree(t *testing.T, w *world, path string) {
 	o.compareMeans(t, path)
 }
 
-// close tells whether two numbers agree but for rounding.
+// sameNumber tells whether two numbers agree but for rounding.
 func sameNumber(a, b float64) bool {
 	return math.Abs(a-b) <= 1e-9*max(1e-6, math.Abs(a), math.Abs(b))
 }

@@ -13,7 +13,7 @@ import (
 // The numbers beside a mean, through the whole pipeline: from records to
 // intervals. Frames are one square metre, so that grams are g/m².
 
-// dried makes one herbaceous frame a weight.
+// dryFrames makes one herbaceous frame a weight, in the words of rows.
 func dryFrames(year int, weights ...float64) string {
 	var b strings.Builder
 	for i, w := range weights {

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 
 	"clipledger/schema"
 )
@@ -195,7 +196,7 @@ func (o *oracle) book(species, form, stage string) (float64, bool) {
 	// What these worlds use of the built-in table, as remembered: air-dry.
 	handbook := map[[2]string]float64{{"grass-cool", "seed-ripe"}: 60, {"grass-cool", "heading"}: 45, {"forb-leafy", "seed-ripe"}: 60, {"shrub-deciduous", "full-leaf"}: 50,
 		{"grass-cool", "drying"}: 85, {"forb-leafy", "flowering"}: 40, {"shrub-evergreen", "full-leaf"}: 65, {"forb-fibrous", "flowering"}: 50, {"forb-fibrous", "seed-ripe"}: 75}
-	for _, table := range lines(commasToLines(o.setting("book-tables"))) {
+	for _, table := range strings.Split(o.setting("book-tables"), ",") {
 		if pct, ok := handbook[[2]string{form, stage}]; ok && table == "handbook" {
 			return pct * o.factor(schema.AirDry), true
 		}
@@ -208,16 +209,6 @@ func (o *oracle) book(species, form, stage string) (float64, bool) {
 		}
 	}
 	return 0, false
-}
-
-func commasToLines(text string) string {
-	out := []byte(text)
-	for i := range out {
-		if out[i] == ',' {
-			out[i] = '\n'
-		}
-	}
-	return string(out)
 }
 
 // fill works out the components of a frame.
@@ -254,24 +245,18 @@ func (o *oracle) weighed(bags []*oracleBag) cellValue {
 }
 
 func areaOf(frameType string) float64 {
-	number, unit, _ := cut(frameType)
-	if unit == "ft2" {
-		return number * 0.3048 * 0.3048
+	number, unit, _ := strings.Cut(frameType, " ")
+	area, err := strconv.ParseFloat(number, 64)
+	switch {
+	case err != nil:
+		return math.NaN()
+	case unit == "ft2":
+		return area * 0.3048 * 0.3048
 	}
-	return number
+	return area
 }
 
-func cut(frameType string) (number float64, unit string, ok bool) {
-	for i := range frameType {
-		if frameType[i] == ' ' {
-			number, err := strconv.ParseFloat(frameType[:i], 64)
-			return number, frameType[i+1:], err == nil
-		}
-	}
-	return math.NaN(), "", false
-}
-
-// sortedFrames are the frames of an occasion that speak for production.
+// standing lists the frames of an occasion that speak for production.
 func (o *oracle) standing(id occasionID) []*oracleFrame {
 	var all []*oracleFrame
 	caged := false
