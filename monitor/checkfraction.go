@@ -1,0 +1,405 @@
+package monitor
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"clipledger/monitor/stat"
+	"clipledger/schema"
+)
+
+// Fractions of dry matter, from bags weighed green and dry and from drying
+// samples: none can be above 1, none below 0.05 was alive and weighed right
+// (common practice), and one far from its like is worth a look. Its like are
+// fractions of the same species, else growth form, else component, at the
+// same stage: at this site and season where there are eight others, else at
+// every site in this season. They are compared as logits, so that 0.90 and
+// 0.98 differ as much as they do in water.
+
+const (
+	leastFraction = 0.05
+	fewestOthers  = 8
+	// See spreadOf. It is smaller than for weights, because fractions of one
+	// year go together and so tell less than their number says; measured it
+	// stays below one in 5,000.
+	fractionAlarms = 4e-5
+	// Fractions less than ten points apart are not told apart: within one
+	// growth form and stage book tables themselves differ by as much (common
+	// practice, from memory).
+	leastApart = 0.10
+)
+
+// bagNotes are what the one reading of all bags gathers for other checks.
+type bagNotes struct {
+	unbased []int64 // frames with a bag that has no basis for its dry weight
+	species map[int64]*speciesUse
+}
+
+// fraction is one measured fraction of dry matter. There can be as many as
+// bags, so it is kept small.
+type fraction struct {
+	visit       int64 // of a bag; of a drying sample the number that its occasion's frames begin with
+	drying      int32 // the number of the sample, from 1
+	local, wide int32 // its groups
+	value       float32
+	low, high   float32 // what rounding of the weights leaves open
+}
+
+// inOccasion names the fractions of one group in one occasion.
+type inOccasion struct {
+	occasion int64
+	group    int32
+}
+
+func (x *fraction) inOccasion() inOccasion { return inOccasion{x.visit >> 20, x.local} }
+
+// likeness names fractions that should be alike.
+type likeness struct {
+	site      int64 // 0: every site
+	season    string
+	component schema.Component
+	kind      string // species, growth form or ""
+	stage     string
+}
+
+// fractions are all fractions and their groups.
+type fractions struct {
+	list   []fraction
+	groups map[likeness]int32
+	names  []likeness
+}
+
+func (f *fractions) group(l likeness) int32 {
+	n, ok := f.groups[l]
+	if !ok {
+		n = int32(len(f.names))
+		f.groups[l] = n
+		f.names = append(f.names, l)
+	}
+	return n
+}
+
+// add adds a fraction unless it is one that other checks speak of.
+func (f *fractions) add(c *checker, x fraction, component schema.Component, species int64, form, stage string, green, dry, factor float64) {
+	value := dry * factor / green
+	if value < leastFraction || value >= 1 {
+		return
+	}
+	g, d := halfStep(green), halfStep(dry)
+	x.value = float32(value)
+	x.low, x.high = float32(factor*math.Max(0, dry-d)/(green+g)), float32(factor*(dry+d)/math.Max(green-g, 1e-9))
+	o := c.occasions[x.visit>>20]
+	s := c.names.Species[species]
+	l := likeness{o.SiteID, o.Season, component, cmp.Or(s.Code, form), stage}
+	x.local = f.group(l)
+	l.site = 0
+	x.wide = f.group(l)
+	f.list = append(f.list, x)
+}
+
+// halfStep is half the step that a weight seems to be rounded to: whole
+// grams, tenths or hundredths.
+func halfStep(g float64) float64 {
+	for step := 1.0; step > 0.01; step /= 10 {
+		if r := g / step; math.Abs(r-math.Round(r)) < 1e-6 {
+			return step / 2
+		}
+	}
+	return 0.005
+}
+
+func (c *checker) checkFractions() error {
+	f := &fractions{groups: map[likeness]int32{}}
+	c.bagNotes.species = map[int64]*speciesUse{}
+	var odd []int64 // frames with a bag that cannot be right
+	err := c.snap.CheckBags(nil, func(b *schema.CheckBag) error {
+		c.noteSpecies(b)
+		if b.Method == schema.MethodNone && b.GreenG.Valid {
+			c.bagNotes.unbased = appendOnce(c.bagNotes.unbased, b.Visit)
+		}
+		if len(c.bagFaults(b)) > 0 {
+			odd = appendOnce(odd, b.Visit)
+		}
+		if b.GreenG.Float64 > 0 && b.DryG.Valid {
+			f.add(c, fraction{visit: b.Visit}, b.Component, b.SpeciesID, c.formOf(b.GrowthForm, b.SpeciesID), b.Stage,
+				b.GreenG.Float64, b.DryG.Float64, c.factors[b.Basis])
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	samples, err := c.dryingSamples(f)
+	if err != nil {
+		return err
+	}
+	if err := c.reportBags(odd, c.bagFaults); err != nil {
+		return err
+	}
+	return c.farFractions(f, samples)
+}
+
+// appendOnce adds a number to an ascending list that may end with it.
+func appendOnce(list []int64, n int64) []int64 {
+	if len(list) > 0 && list[len(list)-1] == n {
+		return list
+	}
+	return append(list, n)
+}
+
+func (c *checker) formOf(own string, species int64) string {
+	return cmp.Or(own, c.names.Species[species].GrowthForm)
+}
+
+// reportBags reads the bags of some frames again and reports what is wrong
+// with each.
+func (c *checker) reportBags(visits []int64, faults func(*schema.CheckBag) []Finding) error {
+	if len(visits) == 0 {
+		return nil
+	}
+	return c.snap.CheckBags(visits, func(b *schema.CheckBag) error {
+		for _, f := range faults(b) {
+			p, year := c.placeOf(b.Visit >> 20)
+			f.Years, f.Components = []int{year}, []string{b.Component.String()}
+			c.report(p, f, c.ofBag(b))
+		}
+		return nil
+	})
+}
+
+// bagFaults are the faults of a bag's own weights.
+func (c *checker) bagFaults(b *schema.CheckBag) []Finding {
+	var out []Finding
+	if b.GreenG.Valid && b.DryG.Valid {
+		if f, wrong := c.weightFault(b.GreenG.Float64, b.DryG.Float64, b.Basis); wrong {
+			out = append(out, f)
+		}
+		if f, wrong := percentConflict(b); wrong {
+			out = append(out, f)
+		}
+	}
+	if b.DMPct.Valid && b.DMPct.Float64*c.factors[b.Basis] < 100*leastFraction {
+		out = append(out, lowFraction(fmt.Sprintf("the row says %g %% dry matter", b.DMPct.Float64)))
+	}
+	return out
+}
+
+// weightFault judges a green and a dry weight of the same material.
+func (c *checker) weightFault(green, dry float64, basis string) (Finding, bool) {
+	converted := dry * c.factors[basis]
+	switch {
+	case dry > green:
+		return Finding{Severity: Serious, Check: "dry-above-green",
+			Found: fmt.Sprintf("dry %s, green %s: nothing weighs more dry than green", grams(dry), grams(green)),
+			Why:   "one of the two weights is wrong, or they belong to different bags; the dry weight is what enters the mean",
+			Do:    "look at the sheet and at the lab's list: swapped columns, a slipped decimal, a bag not taken off, two bags exchanged; import the right value with --replace"}, true
+	case converted > green*(1+1e-9):
+		return Finding{Severity: Look, Check: "dry-above-green",
+			Found: fmt.Sprintf("dry %s is below green %s, but %s on the ledger's basis (%s) is above it", grams(dry), grams(green), grams(converted), c.basis),
+			Why:   "either the basis on the row is not the right one, or the material was drier when clipped than the ledger's moisture assumes",
+			Do:    "look whether the weight is air-dry or oven-dry; if it stands, the setting moisture does not fit this material"}, true
+	case green > 0 && dry > 0 && converted/green < leastFraction:
+		return lowFraction(fmt.Sprintf("dry %s of green %s is %.1f %% dry matter", grams(dry), grams(green), 100*converted/green)), true
+	}
+	return Finding{}, false
+}
+
+func lowFraction(found string) Finding {
+	return Finding{Severity: Serious, Check: "fraction-range", Found: found + "; plants have from 5 to 100 %",
+		Why: "no plant holds so much water: a weight has a slipped decimal or another unit, and the mean with it",
+		Do:  "look at the sheet and at the unit of the column; import the right value with --replace"}
+}
+
+// mostPercentApart is how many points of dry matter the weights of a bag and
+// the percentage on its row may differ, beside what rounding does.
+const mostPercentApart = 2
+
+// percentConflict compares the percentage on a row with its own weights, both
+// on the row's basis.
+func percentConflict(b *schema.CheckBag) (Finding, bool) {
+	green, dry := b.GreenG.Float64, b.DryG.Float64
+	if !b.DMPct.Valid || green <= 0 {
+		return Finding{}, false
+	}
+	g, d := halfStep(green), halfStep(dry)
+	low, high := 100*math.Max(0, dry-d)/(green+g), 100*(dry+d)/math.Max(green-g, 1e-9)
+	if b.DMPct.Float64 >= low-mostPercentApart && b.DMPct.Float64 <= high+mostPercentApart {
+		return Finding{}, false
+	}
+	return Finding{Severity: Look, Check: "percent-conflict",
+		Found: fmt.Sprintf("the row says %g %% dry matter, its own weights %.1f %% (dry %s of green %s)", b.DMPct.Float64, 100*dry/green, grams(dry), grams(green)),
+		Why:   "the dry weight is used and the percentage is not; they cannot both be right",
+		Do:    "find out which of the three numbers is wrong and import it with --replace"}, true
+}
+
+// dryingSamples reads the drying samples: those that cannot be right are
+// reported, the others join the fractions.
+func (c *checker) dryingSamples(f *fractions) ([]schema.CheckDrying, error) {
+	var samples []schema.CheckDrying
+	return samples, c.snap.CheckDryings(func(d *schema.CheckDrying) error {
+		samples = append(samples, *d)
+		if x, wrong := c.weightFault(d.GreenG, d.DryG, d.Basis); wrong {
+			c.reportDrying(d, x)
+			return nil
+		}
+		f.add(c, fraction{visit: d.Occasion << 20, drying: int32(len(samples))}, d.Component, d.SpeciesID, c.formOf(d.GrowthForm, d.SpeciesID), d.Stage,
+			d.GreenG, d.DryG, c.factors[d.Basis])
+		return nil
+	})
+}
+
+func (c *checker) reportDrying(d *schema.CheckDrying, f Finding) {
+	p, year := c.placeOf(d.Occasion)
+	f.Years, f.Components = []int{year}, []string{d.Component.String()}
+	c.report(p, f, c.ofDrying(d))
+}
+
+func logit(p float64) float64 {
+	p = min(max(p, 0.001), 0.999)
+	return math.Log(p / (1 - p))
+}
+
+// farFractions finds the fractions far from their like.
+func (c *checker) farFractions(f *fractions, samples []schema.CheckDrying) error {
+	found := map[bagFraction]Finding{}
+	var visits []int64
+	for i, why := range f.far() {
+		x := &f.list[i]
+		if x.drying > 0 {
+			c.reportDrying(&samples[x.drying-1], why)
+			continue
+		}
+		visits = appendOnce(visits, x.visit)
+		found[bagFraction{x.visit, f.names[x.local], x.value}] = why
+	}
+	slices.Sort(visits)
+	return c.reportBags(slices.Compact(visits), func(b *schema.CheckBag) []Finding {
+		if b.GreenG.Float64 <= 0 || !b.DryG.Valid {
+			return nil
+		}
+		o := c.occasions[b.Visit>>20]
+		kind := cmp.Or(c.names.Species[b.SpeciesID].Code, c.formOf(b.GrowthForm, b.SpeciesID))
+		key := bagFraction{b.Visit, likeness{o.SiteID, o.Season, b.Component, kind, b.Stage}, float32(b.DryG.Float64 * c.factors[b.Basis] / b.GreenG.Float64)}
+		if x, ok := found[key]; ok {
+			return []Finding{x}
+		}
+		return nil
+	})
+}
+
+// bagFraction finds a bag again by its fraction.
+type bagFraction struct {
+	visit int64
+	like  likeness
+	value float32
+}
+
+// far judges every fraction and returns the findings by their numbers.
+func (f *fractions) far() map[int]Finding {
+	values := f.values()
+	var t stat.TTable
+	spreads := make([]*spread, len(f.names))
+	suspects := map[int]int32{} // with the group that each is judged by
+	for i := range f.list {
+		x := &f.list[i]
+		group := x.local
+		if len(values[group]) <= fewestOthers {
+			group = x.wide
+		}
+		if len(values[group]) <= fewestOthers {
+			continue
+		}
+		if spreads[group] == nil {
+			s := spreadOf(values[group], 1, fractionAlarms, &t)
+			spreads[group] = &s
+		}
+		if s := spreads[group]; s.far(logit(float64(x.low))) && s.far(logit(float64(x.high))) && apart(x, unlogit(s.middle)) {
+			suspects[i] = group
+		}
+	}
+	near := f.besides(suspects)
+	out := map[int]Finding{}
+	for i, group := range suspects {
+		x := &f.list[i]
+		// A dry year moves all its fractions: that is no slip.
+		if others := without(near[x.inOccasion()], float64(x.value)); len(others) < 2 || apart(x, medianOf(others)) {
+			out[i] = farFinding(x, spreads[group], f.names[group])
+		}
+	}
+	return out
+}
+
+// values are the logits of the fractions by group: of the groups of one site,
+// and of those of all sites that a fraction of a small one falls back on.
+func (f *fractions) values() [][]float64 {
+	count := make([]int, len(f.names))
+	for i := range f.list {
+		count[f.list[i].local]++
+	}
+	needed := make([]bool, len(f.names))
+	for i := range f.list {
+		x := &f.list[i]
+		needed[x.wide] = needed[x.wide] || count[x.local] <= fewestOthers
+	}
+	out := make([][]float64, len(f.names))
+	for i := range f.list {
+		x := &f.list[i]
+		v := logit(float64(x.value))
+		out[x.local] = append(out[x.local], v)
+		if needed[x.wide] {
+			out[x.wide] = append(out[x.wide], v)
+		}
+	}
+	return out
+}
+
+// besides gathers the fractions of the occasions and groups of some of them.
+func (f *fractions) besides(some map[int]int32) map[inOccasion][]float64 {
+	out := map[inOccasion][]float64{}
+	for i := range some {
+		out[f.list[i].inOccasion()] = nil
+	}
+	for i := range f.list {
+		x := &f.list[i]
+		if list, ok := out[x.inOccasion()]; ok {
+			out[x.inOccasion()] = append(list, float64(x.value))
+		}
+	}
+	return out
+}
+
+func unlogit(v float64) float64 { return 1 / (1 + math.Exp(-v)) }
+
+// apart tells whether a fraction is clearly another one, whatever rounding
+// did.
+func apart(x *fraction, from float64) bool {
+	return float64(x.low) > from+leastApart || float64(x.high) < from-leastApart
+}
+
+// without returns a copy of values with one of them left out.
+func without(values []float64, one float64) []float64 {
+	i := slices.Index(values, one)
+	return slices.Delete(slices.Clone(values), i, i+1)
+}
+
+func farFinding(x *fraction, s *spread, like likeness) Finding {
+	what := like.component.String()
+	if like.kind != "" {
+		what = like.kind
+	}
+	if like.stage != "" {
+		what += " at stage " + like.stage
+	}
+	where := "at this site"
+	if like.site == 0 {
+		where = "at all sites"
+	}
+	scores := (logit(float64(x.value)) - s.middle) / s.scale
+	return Finding{Severity: Look, Check: "fraction-far",
+		Found: fmt.Sprintf("%.1f %% dry matter, where the middle of %d of %s in this season %s is %.1f %%: %.1f robust standard deviations away (more than %.1f are looked at)",
+			100*x.value, s.n, what, where, 100*unlogit(s.middle), math.Abs(scores), s.limit),
+		Why: "a bag not dried through, a tare left in, two bags exchanged or a digit misread changes every weight that rests on this fraction",
+		Do:  "look at the lab's list; dry and weigh again if the material is kept; correct with --replace, or accept it with what explains it"}
+}
