@@ -21,7 +21,8 @@ type importOptions struct {
 	dryRun, replace, skipBad       bool
 	maps, sets, mapFiles, leaveOut []string
 	ignore                         []string
-	dates, missing                 string
+	dates, missing, sheet          string
+	decimalComma, guess            bool
 	read                           intake.Options
 	kind                           string
 }
@@ -44,26 +45,42 @@ func newImport(a *app) *cobra.Command {
 	o := &importOptions{}
 	cmd := &cobra.Command{
 		Use:   "import KIND FILE...",
-		Short: "Bring CSV files into the ledger, all of them or nothing",
-		Long: `Reads CSV files (comma, semicolon or tab; UTF-8) of one KIND into the ledger:
-clippings, drying, sites, species, frame-types, book-values or rain. Column
-names ignore case, spaces and underscores. The whole call is one transaction:
-if any row is refused or contradicts the ledger, nothing is kept, and every
-problem is listed with its file, line, column and value. Importing the same
-file again changes nothing; blanks are completed.
+		Short: "Bring CSV files and workbooks into the ledger, all of them or nothing",
+		Long: `Reads files of one KIND into the ledger: clippings, drying, sites, species,
+frame-types, book-values or rain. A FILE is CSV (comma, semicolon or tab;
+UTF-8, UTF-16 or Windows-1252; also gzipped), a workbook (XLSX), a pattern
+such as "clip-*.csv", or - for the standard input. Column names ignore case,
+spaces and underscores. The whole call is one transaction: if any row is
+refused or contradicts the ledger, nothing is kept, and every problem is
+listed with its file, line (of a workbook: row), column and value. Importing
+the same file again changes nothing; blanks are completed.
 
-Missing is an empty cell, NA, NaN, . or -; it is never zero.`,
+In a workbook, titles above the header are passed over, dates are those that
+the cells hold, and formulas count by the value stored with them.
+
+Missing is an empty cell, NA, NaN, . or -; it is never zero.
+
+With --guess nothing is imported: a map file for --map-file is proposed from
+the header of one FILE, to be read and mended before it is used.`,
 		Example: `  clipledger import sites sites.csv
   clipledger import clippings clip-2024.csv clip-2025.csv
   clipledger import clippings old.csv --map dry_g="Dry wt (g)" --set frame_type="9.6 ft2" --dates mdy
-  clipledger import clippings lab.csv --skip-bad`,
+  clipledger import clippings lab.csv --skip-bad
+  clipledger import clippings --guess old.csv > map.csv`,
 		Args: cobra.MinimumNArgs(2),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.kind = args[0]
 			if err := o.parse(); err != nil {
 				return err
 			}
-			return runImport(cmd.Context(), a, o, args[1:])
+			paths, err := expand(args[1:])
+			if err != nil {
+				return err
+			}
+			if o.guess {
+				return runGuess(a, o, paths)
+			}
+			return runImport(cmd.Context(), a, o, paths)
 		},
 	}
 	f := cmd.Flags()
@@ -77,6 +94,9 @@ Missing is an empty cell, NA, NaN, . or -; it is never zero.`,
 	f.StringArrayVar(&o.leaveOut, "leave-out", nil, "`COLUMN=VALUE,...`: rows to leave out on purpose; repeatable")
 	f.StringVar(&o.dates, "dates", "iso", "`FORM` of dates: iso (2025-06-30), mdy (6/30/25) or dmy (30.6.25)")
 	f.StringVar(&o.missing, "missing", "", "words that mean missing, with commas between, in `PLACE` of NA,NaN,.,-")
+	f.BoolVar(&o.decimalComma, "decimal-comma", false, "numbers have a comma as the decimal mark (cells are then separated by semicolons or tabs)")
+	f.StringVar(&o.sheet, "sheet", "", "the `SHEET` of a workbook, by name or number; needed where several hold something")
+	f.BoolVar(&o.guess, "guess", false, "import nothing; propose a map file from the header, on stdout, and list on stderr what is left open")
 	return cmd
 }
 
@@ -85,7 +105,8 @@ func (o *importOptions) parse() error {
 	if importKinds[o.kind] == nil {
 		return usagef("there is no kind %q; use %s", o.kind, strings.Join(kindWords, ", "))
 	}
-	r := intake.Options{Map: map[string]string{}, Set: map[string]string{}, LeaveOut: map[string][]string{}, Ignore: o.ignore, Dates: o.dates}
+	r := intake.Options{Map: map[string]string{}, Set: map[string]string{}, LeaveOut: map[string][]string{}, Ignore: o.ignore, Dates: o.dates,
+		DecimalComma: o.decimalComma, Sheet: o.sheet}
 	for _, name := range o.mapFiles {
 		m, problems, err := intake.ReadMapFile(name)
 		if len(problems) > 0 {
@@ -147,6 +168,8 @@ func (o *importOptions) noted() map[string]any {
 	add("leave_out", o.read.LeaveOut, len(o.read.LeaveOut) > 0)
 	add("dates", o.dates, o.dates != "iso")
 	add("missing", o.read.Missing, len(o.read.Missing) > 0)
+	add("decimal_comma", true, o.decimalComma)
+	add("sheet", o.sheet, o.sheet != "")
 	add("replace", true, o.replace)
 	add("skip_bad", true, o.skipBad)
 	return out
@@ -165,7 +188,6 @@ type importRun struct {
 // fileImport is one file of the call.
 type fileImport struct {
 	*importRun
-	path     string
 	file     *intake.File
 	tx       *schema.Tx
 	im       *schema.Import
@@ -183,11 +205,11 @@ func runImport(ctx context.Context, a *app, o *importOptions, paths []string) er
 	run := &importRun{a: a, o: o}
 	defer run.close()
 	for _, p := range paths {
-		f, err := intake.Open(p)
+		f, err := open(a, p)
 		if err != nil {
 			return err
 		}
-		run.files = append(run.files, &fileImport{importRun: run, path: p, file: f})
+		run.files = append(run.files, &fileImport{importRun: run, file: f})
 	}
 	l, err := schema.OpenWrite(ctx, a.ledger)
 	if err != nil {
@@ -222,9 +244,8 @@ func (r *importRun) close() {
 func (r *importRun) bytes() int64 {
 	var n int64
 	for _, f := range r.files {
-		if info, err := os.Stat(f.path); err == nil {
-			n += info.Size()
-		}
+		_, size := f.file.Progress()
+		n += size
 	}
 	return n
 }
@@ -232,7 +253,15 @@ func (r *importRun) bytes() int64 {
 // namedTwice refuses a file that is given twice.
 func namedTwice(paths []string) error {
 	var seen []os.FileInfo
+	piped := false
 	for _, p := range paths {
+		if p == pipe {
+			if piped {
+				return usagef("the standard input (-) is named twice")
+			}
+			piped = true
+			continue
+		}
 		info, err := os.Stat(p)
 		if err != nil {
 			continue // opening it says why

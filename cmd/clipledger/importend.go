@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"clipledger/monitor/intake"
 	"clipledger/schema"
 )
 
@@ -120,7 +119,7 @@ func (r *importRun) reject() error {
 			r.a.say("%s: %s would be rejected", f.file.Name(), counted(len(f.reasons()), "row"))
 			continue
 		}
-		name, err := intake.WriteRejected(f.path, f.reasons())
+		name, err := f.file.WriteRejected(f.reasons())
 		if err != nil {
 			return fmt.Errorf("write the rejected rows of %s: %w", f.file.Name(), err)
 		}

@@ -31,19 +31,22 @@ import (
 //	sql FILE STATEMENT     runs SQL on a SQLite file, as another program would;
 //	                       what it selects is stdout, and with ! it must fail
 //	write FILE TEXT        writes a file, both as in a Go string: \n \t \r \xFF
+//	workbook FILE TEXT     writes the workbook that a text file describes in the
+//	                       way of package booktest
 //	tear FILE              overwrites the middle of a file with zeros
 //	await FILE TIME        waits until the file is there
 //
 // and the program holdlock, which see.
 var scriptCommands = map[string]func(*testscript.TestScript, bool, []string){
-	"exits":   cmdExits,
-	"refused": cmdRefused,
-	"same":    cmdSame,
-	"rounded": cmdRounded,
-	"sql":     cmdSQL,
-	"write":   cmdWrite,
-	"tear":    cmdTear,
-	"await":   cmdAwait,
+	"exits":    cmdExits,
+	"refused":  cmdRefused,
+	"same":     cmdSame,
+	"rounded":  cmdRounded,
+	"sql":      cmdSQL,
+	"write":    cmdWrite,
+	"workbook": cmdWorkbook,
+	"tear":     cmdTear,
+	"await":    cmdAwait,
 }
 
 // need stops a script whose command is called the wrong way.

@@ -20,12 +20,16 @@ type bookRow struct {
 // bookColumns are the columns of a book-values file.
 var bookColumns = []string{"table", "growth_form", "species", "stage", "dm_pct", "basis", "source"}
 
+// bookKind is the kind of file that BookValues reads.
+func bookKind() *kind {
+	return newKind(plain(bookColumns...), []string{"table"}, []string{"growth_form", "species"}, []string{"stage"}, []string{"dm_pct"})
+}
+
 // BookValues reads published dry-matter percentages. Growth forms and stages
 // that no table has yet become known with them; a known one keeps its spelling.
 func BookValues(f *File, o Options, v *schema.Vocabulary, emit func(schema.BookValue) error, problem func(schema.Problem)) (Summary, error) {
 	return readSmall(&small[bookRow, schema.BookValue]{
-		kind: newKind(plain(bookColumns...),
-			[]string{"table"}, []string{"growth_form", "species"}, []string{"stage"}, []string{"dm_pct"}),
+		kind:  bookKind(),
 		read:  readBookValue,
 		same:  func(b *schema.BookValue) string { return joinKey(b.Table, b.GrowthForm, b.Species, b.Stage) },
 		twice: "the value of this table, growth form or species, and stage",

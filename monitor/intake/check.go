@@ -19,6 +19,8 @@ type checker struct {
 	nothing  bool // the row is in order and has nothing to record
 	missing  missingWords
 	dates    string // the form of dates
+	isoToo   bool   // a workbook's own dates come as YYYY-MM-DD whatever the form
+	comma    bool   // numbers have a decimal comma
 	known    *known
 	binding  *binding
 	summary  *Summary
@@ -31,6 +33,7 @@ func newChecker(in *input, v *schema.Vocabulary) checker {
 		dates = DatesISO
 	}
 	return checker{file: in.table.file.name, missing: in.missing, dates: dates,
+		isoToo: in.table.sheet != nil, comma: in.options.DecimalComma,
 		known: newKnown(v), binding: in.binding, summary: &in.summary}
 }
 
@@ -119,7 +122,11 @@ func (c *checker) anyNumber(column, cell string) (v float64, ok bool) {
 	if cell == "" {
 		return 0, false
 	}
-	v, what, do := parseNumber(cell)
+	parse := parseNumber
+	if c.comma {
+		parse = parseCommaNumber
+	}
+	v, what, do := parse(cell)
 	if what != "" {
 		c.bad(column, cell, what, do)
 		return 0, false
@@ -166,6 +173,9 @@ func (c *checker) month(column, cell string) int {
 func (c *checker) date(column, cell string) (iso string) {
 	if cell == "" {
 		return ""
+	}
+	if c.isoToo && isISODay(cell) {
+		return cell
 	}
 	iso, what, do := parseDate(cell, c.dates)
 	if what == "" {

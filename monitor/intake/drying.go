@@ -33,13 +33,18 @@ func dryingColumns() []column {
 		weightColumns())
 }
 
+// dryingKind is the kind of file that Dryings reads.
+func dryingKind() *kind {
+	k := newKind(dryingColumns(), []string{"site"}, []string{"date", "year"}, []string{"component"}, []string{"green", "green_gross"}, []string{"dry", "dry_gross"})
+	k.check = func(m *matcher) { m.lacking(append(m.missing(k.needed...), m.checkTare([]string{""})...)) }
+	return k
+}
+
 // Dryings reads drying samples: subsamples weighed green and dried. Both
 // weights leave net, in grams, above zero, dry no more than green.
 func Dryings(f *File, o Options, v *schema.Vocabulary, emit func(schema.Drying) error, problem func(schema.Problem)) (Summary, error) {
-	k := newKind(dryingColumns(), []string{"site"}, []string{"date", "year"}, []string{"component"}, []string{"green", "green_gross"}, []string{"dry", "dry_gross"})
-	k.check = func(m *matcher) { m.lacking(append(m.missing(k.needed...), m.checkTare([]string{""})...)) }
 	return readSmall(&small[dryingRow, schema.Drying]{
-		kind: k,
+		kind: dryingKind(),
 		read: readDrying,
 		same: func(d *schema.Drying) string {
 			k := *d

@@ -32,12 +32,15 @@ func frameTypeColumns() []column {
 	return columns
 }
 
+// frameTypeKind is the kind of file that FrameTypes reads.
+func frameTypeKind() *kind { return newKind(frameTypeColumns(), []string{"frame_type"}) }
+
 // FrameTypes reads clipping frames: their names and the ground they cover, in
 // m², from an area, from dimensions, or from an area in the name. Where two
 // of these are given and are more than 1 % apart the frame is refused.
 func FrameTypes(f *File, o Options, v *schema.Vocabulary, emit func(schema.FrameType) error, problem func(schema.Problem)) (Summary, error) {
 	return readSmall(&small[frameTypeRow, schema.FrameType]{
-		kind:  newKind(frameTypeColumns(), []string{"frame_type"}),
+		kind:  frameTypeKind(),
 		read:  readFrameType,
 		same:  func(t *schema.FrameType) string { return alike(t.Name) },
 		twice: "the same frame type",

@@ -50,7 +50,7 @@ func fuzzRead[T any](t *testing.T, read readAll[T], content string, o Options, c
 	}
 	// Every row with a problem can be copied into the rejected file.
 	if err == nil && problems > 0 {
-		if _, err := WriteRejected(path, reasons); err != nil {
+		if _, err := f.WriteRejected(reasons); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -29,13 +29,11 @@ func openInput(f *File, k *kind, o *Options, problem func(schema.Problem)) (*inp
 	}
 	in := &input{options: o, missing: newMissingWords(o.Missing), problem: problem}
 	var err error
-	if in.table, err = openTable(f); err != nil {
+	if in.table, err = openTable(f, o, func(t *table) headerScore { return knownColumns(t, k, o) }); err != nil {
 		return in, in.end(err)
 	}
 	in.summary.Delimiter = in.table.delimiter
-	if in.table.delimiter != ',' {
-		in.summary.notice("cells are separated by %ss, not commas", delimiterName(in.table.delimiter))
-	}
+	in.layoutNotices()
 	m, err := match(in.table, k, o, &in.summary)
 	if err != nil {
 		return in, err
@@ -52,6 +50,26 @@ func openInput(f *File, k *kind, o *Options, problem func(schema.Problem)) (*inp
 	}
 	in.summary.Used = in.binding.used()
 	return in, nil
+}
+
+// layoutNotices tells in what form the table was found.
+func (in *input) layoutNotices() {
+	t := in.table
+	switch {
+	case t.sheet != nil:
+		for _, text := range t.sheet.found {
+			in.summary.notice("%s", text)
+		}
+		return
+	case in.options.Sheet != "":
+		in.summary.notice("--sheet was not needed: this is not a workbook")
+	}
+	if t.text.utf16 {
+		in.summary.notice("read as UTF-16")
+	}
+	if t.delimiter != ',' {
+		in.summary.notice("cells are separated by %ss, not commas", delimiterName(t.delimiter))
+	}
 }
 
 // each gives every row that is neither unusable nor left out to handle.
@@ -75,6 +93,13 @@ func (in *input) each(handle func(cells []string, line int) error, settle func()
 		in.summary.Rows++
 		if in.leftOut(cells) {
 			in.summary.LeftOut++
+			continue
+		}
+		if faults := in.cellFaults(line); len(faults) > 0 {
+			if err := settle(); err != nil {
+				return err
+			}
+			in.refuse(faults...)
 			continue
 		}
 		if err := handle(cells, line); err != nil {
@@ -111,6 +136,22 @@ func (in *input) leftOut(cells []string) bool {
 	return out
 }
 
+// cellFaults lists the cells of a sheet's row that have no value, in columns
+// that are used. A word that --missing names is missing there too.
+func (in *input) cellFaults(line int) (problems []schema.Problem) {
+	if in.table.sheet == nil {
+		return nil
+	}
+	for _, f := range in.table.sheet.faults {
+		for _, s := range in.binding.sources {
+			if s.index == f.column && (f.value == "" || in.missing.value(f.value) != "") {
+				problems = append(problems, schema.Problem{File: in.table.file.name, Line: line, Column: s.name, Value: f.value, What: f.what, Do: f.do})
+			}
+		}
+	}
+	return problems
+}
+
 // refuse tells the problems of a row that gives no record.
 func (in *input) refuse(problems ...schema.Problem) {
 	in.summary.Refused++
@@ -121,6 +162,9 @@ func (in *input) refuse(problems ...schema.Problem) {
 
 // finish closes the account after the last row.
 func (in *input) finish() error {
+	for _, text := range in.table.remarks() {
+		in.summary.notice("%s", text)
+	}
 	if in.summary.Rows == 0 {
 		in.problem(schema.Problem{File: in.table.file.name, What: "the file has a header and no rows below it", Do: "export it again, or name another file"})
 		return in.end(ErrUnreadable)

@@ -19,7 +19,8 @@ const byteOrderMark = "\ufeff"
 // textReader passes on UTF-8 text with every line ended by LF or CRLF, so
 // that the CSV reader on top counts lines as an editor does: a bare CR, which
 // some spreadsheets still write, becomes LF in its place. It strips a byte
-// order mark and stops at the first byte that is not UTF-8 text. It refuses
+// order mark. At the first byte that is not UTF-8 it goes over to Windows-1252
+// where the bytes look like that (see latin.go), and else stops. It refuses
 // to pass on more than a row's worth of bytes unless rowDone says that a row
 // has ended, so that an unclosed quote cannot swallow the memory.
 type textReader struct {
@@ -33,6 +34,15 @@ type textReader struct {
 	lines   int   // line ends passed so far
 	sinceOK int   // bytes passed on since the last rowDone
 	err     error // what comes after ready
+
+	utf16     bool // what is read here was UTF-16
+	beyond    bool // characters beyond ASCII have passed as UTF-8
+	latin     bool // the text is Windows-1252
+	latinLine int  // the first line that is not UTF-8
+
+	keep     bool   // keep what is passed on, for bytesAt
+	kept     []byte // of the text, from keptFrom
+	keptFrom int64
 }
 
 // notText says why a file is not text that can be read, and where.
@@ -63,7 +73,17 @@ func (t *textReader) Read(p []byte) (int, error) {
 	n := copy(p, t.ready)
 	t.ready = t.ready[n:]
 	t.sinceOK += n
+	if t.keep {
+		t.kept = append(t.kept, p[:n]...)
+	}
 	return n, nil
+}
+
+// forget drops what is kept of the text before an offset.
+func (t *textReader) forget(before int64) {
+	if n := before - t.keptFrom; n > 0 && n <= int64(len(t.kept)) {
+		t.kept, t.keptFrom = t.kept[n:], before
+	}
 }
 
 // fill reads and checks the next stretch of the file.
@@ -104,13 +124,36 @@ func (t *textReader) more(p []byte) (int, error) {
 // pass checks a stretch of whole characters and makes it ready.
 func (t *textReader) pass(b []byte) {
 	endLinesWithLF(b)
-	if at := firstNotText(b); at >= 0 {
-		line := t.lines + 1 + bytes.Count(b[:at], []byte{'\n'})
-		t.err = badByte(b[at], line)
-		b = b[:bytes.LastIndexByte(b[:at], '\n')+1]
+	at := -1
+	if !t.latin {
+		if at = firstNotText(b); at >= 0 && t.looksLatin(b, at) {
+			t.latin, t.latinLine = true, t.lineOf(b, at)
+		}
+	}
+	switch {
+	case t.latin:
+		b = t.fromLatin(b)
+	case at >= 0:
+		t.stop(&b, at, badByte(b[at], t.lineOf(b, at)))
+	case t.utf16 && bytes.Contains(b, []byte(brokenCharacter)):
+		at = bytes.Index(b, []byte(brokenCharacter))
+		t.stop(&b, at, &notText{t.lineOf(b, at), "a character here is broken (UTF-16 with a byte or half a character missing)", saveAsUTF8})
+	default:
+		t.beyond = t.beyond || !isASCII(b)
 	}
 	t.lines += bytes.Count(b, []byte{'\n'})
 	t.ready = b
+}
+
+// lineOf returns the line of a byte of the stretch in hand.
+func (t *textReader) lineOf(b []byte, at int) int {
+	return t.lines + 1 + bytes.Count(b[:at], []byte{'\n'})
+}
+
+// stop ends the text with an error at a byte; whole lines before it are read.
+func (t *textReader) stop(b *[]byte, at int, err error) {
+	t.err = err
+	*b = (*b)[:bytes.LastIndexByte((*b)[:at], '\n')+1]
 }
 
 // unfinished returns how many bytes at the end of b cannot be judged before
@@ -178,11 +221,9 @@ func badByte(c byte, line int) error {
 // CSV, and says what they are.
 func binaryKind(b []byte) error {
 	for _, k := range []struct{ magic, what string }{
-		{"PK\x03\x04", "this is a workbook (XLSX) or another zipped file, not CSV text"},
+		{zipMagic, "this is a workbook (XLSX) or another zipped file inside a compressed one, not CSV text"},
 		{"\xd0\xcf\x11\xe0", "this is an old workbook (XLS) or document, not CSV text"},
-		{"\x1f\x8b", "this is a compressed (gzip) file, not CSV text"},
-		{"\xff\xfe", "this is UTF-16 text, not UTF-8"},
-		{"\xfe\xff", "this is UTF-16 text, not UTF-8"},
+		{gzipMagic, "this is a compressed (gzip) file inside another, not CSV text"},
 		{"SQLite format 3", "this is a SQLite database, not CSV text"},
 		{"%PDF", "this is a PDF, not CSV text"},
 	} {

@@ -15,6 +15,9 @@ type Options struct {
 	LeaveOut map[string][]string // column (theirs or ours) -> values; such rows are left out on purpose
 	Dates    string              // "iso" (or ""), "mdy" or "dmy"
 	Missing  []string            // words for "missing" (nil: DefaultMissing); an empty cell always is
+
+	DecimalComma bool   // numbers have a comma as their decimal mark
+	Sheet        string // of a workbook: the sheet's name, or its number from 1 ("": the only one that holds anything)
 }
 
 // DefaultMissing are the cells that mean "missing", whatever their case.

@@ -23,12 +23,17 @@ func rainColumns() []column {
 	return slices.Concat(plain("station", "year", "month"), inUnits("rain", "rain", rainUnits))
 }
 
+// rainKind is the kind of file that Rains reads.
+func rainKind() *kind {
+	return newKind(rainColumns(), []string{"station"}, []string{"year"}, []string{"month"}, []string{"rain"})
+}
+
 // Rains reads monthly rain, in mm. A month without a value stays missing: its
 // row gives no record, and the summary says so.
 func Rains(f *File, o Options, v *schema.Vocabulary, emit func(schema.Rain) error, problem func(schema.Problem)) (Summary, error) {
 	blank := 0
 	sum, err := readSmall(&small[rainRow, schema.Rain]{
-		kind: newKind(rainColumns(), []string{"station"}, []string{"year"}, []string{"month"}, []string{"rain"}),
+		kind: rainKind(),
 		read: func(c *checker, row *rainRow) schema.Rain {
 			if row.Rain == "" && c.line > 0 {
 				c.nothing = true

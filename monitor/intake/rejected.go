@@ -11,27 +11,36 @@ import (
 
 // WriteRejected copies the rows of a file that begin at, or run over, the
 // given lines into a new file beside it: FILE.rejected.csv, or
-// FILE.rejected.2.csv and so on where that name is taken. The new file has
-// the same header and delimiter, and the reasons, joined by " | ", in a last
-// column. It returns the path of the new file, "" where there are no reasons.
-func WriteRejected(inputPath string, reasons map[int][]string) (rejectedPath string, err error) {
+// FILE.rejected.2.csv and so on where that name is taken; for what came
+// through a pipe, stdin.rejected.csv in the current folder. The new file has
+// the same header and delimiter, those of a workbook with commas (semicolons
+// beside decimal commas), and the reasons, joined by " | ", in a last column.
+// It returns the path of the new file, "" where there are no reasons. The
+// file must have been read before.
+func (f *File) WriteRejected(reasons map[int][]string) (rejectedPath string, err error) {
 	if len(reasons) == 0 {
 		return "", nil
 	}
-	f, err := Open(inputPath)
+	again, err := f.again()
 	if err != nil {
 		return "", err
 	}
-	defer f.Close()
-	t, err := openTable(f)
+	defer again.Close()
+	again.keep = true
+	t, err := openTable(again, &Options{Sheet: f.place.sheet, DecimalComma: f.place.decimalComma},
+		func(t *table) headerScore { return headerScore{complete: t.headerLine == f.place.headerLine} })
 	if err != nil {
 		return "", fmt.Errorf("read %s again for its rejected rows: %w", f.name, err)
 	}
-	out, err := createFree(inputPath)
+	beside := f.path
+	if f.copied {
+		beside = f.name
+	}
+	out, err := createFree(beside)
 	if err != nil {
 		return "", err
 	}
-	if err := copyRejected(out, t, inputPath, reasons); err != nil {
+	if err := copyRejected(out, t, reasons); err != nil {
 		out.Close()
 		os.Remove(out.Name())
 		return "", err
@@ -52,8 +61,8 @@ func createFree(inputPath string) (*os.File, error) {
 }
 
 // copyRejected writes the rows that have reasons and closes the new file.
-func copyRejected(out *os.File, t *table, inputPath string, reasons map[int][]string) error {
-	if t.text.bom { // spreadsheets need it to read what they wrote
+func copyRejected(out *os.File, t *table, reasons map[int][]string) error {
+	if t.sheet != nil || t.text.bom || t.text.latin || t.text.utf16 { // spreadsheets need it to read what they wrote
 		if _, err := out.WriteString(byteOrderMark); err != nil {
 			return err
 		}
@@ -74,7 +83,7 @@ func copyRejected(out *os.File, t *table, inputPath string, reasons map[int][]st
 		}
 	}
 	for {
-		cells, first, last, err := t.raw(inputPath)
+		cells, first, last, err := t.raw()
 		if err == io.EOF {
 			break
 		}
@@ -112,7 +121,12 @@ func copyRejected(out *os.File, t *table, inputPath string, reasons map[int][]st
 // raw reads the next row for copying, whatever is wrong with it, and the
 // lines on which it begins and ends. A row whose quotes do not pair up is
 // split as well as it can be, or kept as one cell.
-func (t *table) raw(inputPath string) (cells []string, first, last int, err error) {
+func (t *table) raw() (cells []string, first, last int, err error) {
+	if t.sheet != nil {
+		cells, first, err = t.sheet.read()
+		return cells, first, first, err
+	}
+	t.text.forget(t.rows.to)
 	cells, _, err = t.read()
 	if err == nil {
 		return cells, t.rows.first, t.rows.last, nil
@@ -121,29 +135,20 @@ func (t *table) raw(inputPath string) (cells []string, first, last int, err erro
 	if !errors.As(err, &bad) || bad.ends {
 		return nil, 0, 0, err
 	}
-	text, err := t.bytesAt(inputPath, t.rows.from, t.rows.to)
+	text, err := t.bytesAt(t.rows.from, t.rows.to)
 	if err != nil {
 		return nil, 0, 0, err
 	}
 	return t.splitBadly(strings.Trim(text, "\n")), t.rows.first, t.rows.last, nil
 }
 
-// bytesAt reads a stretch of the text again, with its lines ended by LF.
-func (t *table) bytesAt(inputPath string, from, to int64) (string, error) {
-	f, err := os.Open(inputPath)
-	if err != nil {
-		return "", err
+// bytesAt returns a stretch of the text that was kept, its lines ended by LF.
+func (t *table) bytesAt(from, to int64) (string, error) {
+	from, to = from-t.text.keptFrom, to-t.text.keptFrom
+	if from < 0 || to > int64(len(t.text.kept)) {
+		return "", fmt.Errorf("read %s again for its rejected rows: a row of it is gone", t.file.name)
 	}
-	defer f.Close()
-	if t.text.bom {
-		from, to = from+int64(len(byteOrderMark)), to+int64(len(byteOrderMark))
-	}
-	b := make([]byte, to-from)
-	if _, err := f.ReadAt(b, from); err != nil {
-		return "", fmt.Errorf("read %s again for its rejected rows: %w", t.file.name, err)
-	}
-	endLinesWithLF(b)
-	return strings.ReplaceAll(string(b), "\r\n", "\n"), nil
+	return strings.ReplaceAll(string(t.text.kept[from:to]), "\r\n", "\n"), nil
 }
 
 // splitBadly splits the text of a row whose quotes do not pair up, taking

@@ -7,10 +7,25 @@ import (
 	"testing"
 )
 
+// writeRejected reads the header of a file, as an import has, and writes its
+// rejected rows.
+func writeRejected(t *testing.T, path string, reasons map[int][]string) (string, error) {
+	t.Helper()
+	f, err := Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if _, err := openTable(f, &Options{}, func(*table) headerScore { return headerScore{} }); err != nil {
+		t.Fatal(err)
+	}
+	return f.WriteRejected(reasons)
+}
+
 // rejectedOf writes the rejected rows of a file and returns name and content.
 func rejectedOf(t *testing.T, path string, reasons map[int][]string) (name, content string) {
 	t.Helper()
-	out, err := WriteRejected(path, reasons)
+	out, err := writeRejected(t, path, reasons)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -54,7 +69,7 @@ func TestWriteRejectedCRLines(t *testing.T) {
 
 func TestWriteRejectedNothing(t *testing.T) {
 	path := tempFile(t, "site\nA\n")
-	if out, err := WriteRejected(path, nil); out != "" || err != nil {
+	if out, err := writeRejected(t, path, nil); out != "" || err != nil {
 		t.Errorf("got %q, %v for no reasons", out, err)
 	}
 	files, err := os.ReadDir(filepath.Dir(path))
@@ -66,7 +81,7 @@ func TestWriteRejectedNothing(t *testing.T) {
 // A file that has changed in between is not copied from by guess.
 func TestWriteRejectedOfAChangedFile(t *testing.T) {
 	path := tempFile(t, "site\nA\n")
-	_, err := WriteRejected(path, map[int][]string{7: {"x"}})
+	_, err := writeRejected(t, path, map[int][]string{7: {"x"}})
 	const want = "f.csv has no row in 1 of the lines to reject: it has changed while it was read; import it again"
 	if err == nil || err.Error() != want {
 		t.Errorf("error %v, want %s", err, want)

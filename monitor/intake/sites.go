@@ -52,11 +52,14 @@ func siteColumns() []column {
 			"year_start_month", "station", "rain_months", "class_scheme", "growth_curve", "note"))
 }
 
+// siteKind is the kind of file that Sites reads.
+func siteKind() *kind { return newKind(siteColumns(), []string{"site"}) }
+
 // Sites reads the declarations of sites. Areas leave in hectares, elevations
 // in m, coordinates in decimal degrees, rain months as "4-7".
 func Sites(f *File, o Options, v *schema.Vocabulary, emit func(schema.Site) error, problem func(schema.Problem)) (Summary, error) {
 	return readSmall(&small[siteRow, schema.Site]{
-		kind:  newKind(siteColumns(), []string{"site"}),
+		kind:  siteKind(),
 		read:  readSite,
 		same:  func(s *schema.Site) string { return s.Site },
 		twice: "the same site",

@@ -13,10 +13,13 @@ type speciesRow struct {
 // speciesColumns are the columns of a species file.
 var speciesColumns = []string{"species", "name", "growth_form", "component"}
 
+// speciesKind is the kind of file that Species reads.
+func speciesKind() *kind { return newKind(plain(speciesColumns...), []string{"species"}) }
+
 // Species reads the names behind plant codes.
 func Species(f *File, o Options, v *schema.Vocabulary, emit func(schema.Species) error, problem func(schema.Problem)) (Summary, error) {
 	return readSmall(&small[speciesRow, schema.Species]{
-		kind: newKind(plain(speciesColumns...), []string{"species"}),
+		kind: speciesKind(),
 		read: func(c *checker, row *speciesRow) schema.Species {
 			return schema.Species{
 				Line:       c.line,

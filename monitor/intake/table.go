@@ -15,8 +15,9 @@ import (
 // which it begins as an editor counts it.
 type table struct {
 	file       *File
-	text       *textReader
+	text       *textReader // of a text file
 	rows       *rowReader
+	sheet      *sheet // of a workbook
 	delimiter  rune
 	header     []string // as in the file, without surrounding spaces
 	headerLine int
@@ -32,15 +33,38 @@ type rowError struct {
 
 func (e *rowError) Error() string { return e.String() }
 
-// openTable reads the header of a file.
-func openTable(f *File) (*table, error) {
-	text := &textReader{r: f}
+// openTable reads the header of a file. Of a workbook it is in the sheet that
+// the options name, and score says how well a row does for one.
+func openTable(f *File, o *Options, score func(*table) headerScore) (*table, error) {
+	raw := bufio.NewReaderSize(f, textBufferBytes)
+	t := &table{file: f, delimiter: ','}
+	var err error
+	if startsWith(raw, zipMagic) {
+		if o.DecimalComma {
+			t.delimiter = ';' // of the rows that are rejected
+		}
+		if err = t.openSheet(raw, o.Sheet, o.DecimalComma); err == nil {
+			err = t.findHeader(score)
+		}
+	} else {
+		t.openRows(openText(raw, f.size))
+		if err = t.readHeader(); err == nil && o.DecimalComma && t.delimiter == ',' {
+			err = t.fatal(t.headerLine, "cells are separated by commas, so a comma cannot be the decimal mark",
+				"save the file with semicolons or tabs between cells, or leave --decimal-comma away")
+		}
+	}
+	f.place.headerLine, f.place.decimalComma = t.headerLine, o.DecimalComma
+	return t, err
+}
+
+// openRows makes the rows of a text readable.
+func (t *table) openRows(text *textReader) {
 	buffered := bufio.NewReaderSize(text, textBufferBytes)
 	// An error here comes again when the first row is read.
+	text.keep = t.file.keep
 	start, _ := buffered.Peek(textBufferBytes)
-	t := &table{file: f, text: text, delimiter: sniffDelimiter(start)}
+	t.text, t.delimiter = text, sniffDelimiter(start)
 	t.rows = newRowReader(buffered, t.delimiter)
-	return t, t.readHeader()
 }
 
 // readHeader takes the first row that holds anything as the header. A first
@@ -62,15 +86,20 @@ func (t *table) readHeader() error {
 		if blank(cells) || (len(cells) == 2 && strings.EqualFold(cells[0], "sep=") && cells[1] == "") {
 			continue
 		}
-		t.headerLine = line
-		for i, name := range cells {
-			name = strings.Clone(trimCell(name))
-			t.header = append(t.header, name)
-			if name != "" {
-				t.least = i + 1
-			}
-		}
+		t.setHeader(cells, line)
 		return nil
+	}
+}
+
+// setHeader takes a row as the header.
+func (t *table) setHeader(cells []string, line int) {
+	t.headerLine, t.header, t.least = line, nil, 0
+	for i, name := range cells {
+		name = strings.Clone(trimCell(name))
+		t.header = append(t.header, name)
+		if name != "" {
+			t.least = i + 1
+		}
 	}
 }
 
@@ -86,6 +115,9 @@ func (t *table) next() (cells []string, line int, err error) {
 		if blank(cells) {
 			continue
 		}
+		if t.sheet != nil {
+			cells = t.sheet.pad(len(t.header)) // a sheet ends its rows where nothing follows
+		}
 		if n := len(cells); n < t.least || n > len(t.header) && !blank(cells[len(t.header):]) {
 			return nil, line, t.ragged(line, cells)
 		}
@@ -98,6 +130,9 @@ func (t *table) next() (cells []string, line int, err error) {
 
 // read reads one row, whatever its width.
 func (t *table) read() (cells []string, line int, err error) {
+	if t.sheet != nil {
+		return t.sheet.read()
+	}
 	t.text.rowDone()
 	cells, err = t.rows.read()
 	if err == io.EOF {
@@ -139,6 +174,9 @@ func (t *table) wrong(cells []string, err error) error {
 
 // ragged words a row with too many or too few cells.
 func (t *table) ragged(line int, cells []string) error {
+	if t.sheet != nil {
+		return t.besideTable(line, cells)
+	}
 	do := "leave no cell out: a missing value is an empty cell between two delimiters"
 	if len(cells) > len(t.header) {
 		do = fmt.Sprintf("put a text that contains a %s in quotation marks", delimiterName(t.delimiter))
@@ -147,6 +185,18 @@ func (t *table) ragged(line int, cells []string) error {
 		}
 	}
 	return t.bad(line, fmt.Sprintf("the row has %d cells where the header has %d", len(cells), len(t.header)), do)
+}
+
+// remarks are what there is to say, once all of it has been read, about how
+// the table was read.
+func (t *table) remarks() []string {
+	if t.sheet != nil {
+		return t.sheet.remarks()
+	}
+	if t.text.latin {
+		return []string{fmt.Sprintf("read as Windows-1252, by its bytes (line %d is the first that is not UTF-8); if letters look wrong, save it as UTF-8 and import that", t.text.latinLine)}
+	}
+	return nil
 }
 
 // bad makes the error of one row.

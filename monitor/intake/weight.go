@@ -68,7 +68,7 @@ func (c *checker) weight(part int, s *source, cell string) weight {
 		return weight{}
 	}
 	v, ok := plainNumber(cell)
-	if !ok {
+	if !ok || c.comma {
 		if kind := weightWord(part, cell); kind != noWeight {
 			return weight{kind: kind}
 		}

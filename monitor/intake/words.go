@@ -184,7 +184,11 @@ func (c *checker) frameType(column, cell string) string {
 	if name, ok := c.known.frameTypes.find(cell); ok {
 		return name
 	}
-	if name, _, ok := ParseFrameType(cell); ok {
+	area := cell
+	if c.comma {
+		area = strings.Replace(cell, ",", ".", 1)
+	}
+	if name, _, ok := ParseFrameType(area); ok {
 		return name
 	}
 	c.bad(column, cell, "is not a known frame type", c.known.frameTypes.suggest(cell, "frame types",
