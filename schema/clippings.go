@@ -13,23 +13,25 @@ import (
 // occasions it is working on in memory and writes in batches, so that a
 // million rows need neither a look-up each nor memory for all.
 type ClippingWriter struct {
-	im        *Import
-	rules     *rules
-	sites     map[string]*siteRef
-	occasions map[occasionKey]*occasionRef
-	held      int // bags held in memory
-	newVisits []*visitRow
-	newBags   []*bagRow
-	dirty     map[*visitRow]bool
-	dirtyBags map[*bagRow]bool
-	basis     string // the ledger's
-	spare     []bagRow
-	words     map[string]string
-	queue     *insertQueue
-	visitRows *inserter[visitRow]
-	bagRows   *inserter[bagRow]
-	next      int64 // number of the next new occasion
-	batch     int64 // counts batches, to find what was not used lately
+	im           *Import
+	rules        *rules
+	sites        map[string]*siteRef
+	occasions    map[occasionKey]*occasionRef
+	held         int // bags held in memory
+	newOccasions []newOccasion
+	newVisits    []*visitRow
+	newBags      []*bagRow
+	dirty        map[*visitRow]bool
+	dirtyBags    map[*bagRow]bool
+	basis        string // the ledger's
+	spare        []bagRow
+	words        map[string]string
+	queue        *insertQueue
+	occasionRows *inserter[newOccasion]
+	visitRows    *inserter[visitRow]
+	bagRows      *inserter[bagRow]
+	next         int64 // number of the next new occasion
+	batch        int64 // counts batches, to find what was not used lately
 }
 
 type siteRef struct {
@@ -61,6 +63,19 @@ type occasionRef struct {
 	ratios  map[ratioKey]float64
 }
 
+// newOccasion is an occasion to be written.
+type newOccasion struct {
+	id  int64
+	key occasionKey
+}
+
+var occasionColumns = []insertColumn[newOccasion]{
+	{"occasion_id", func(o *newOccasion) any { return o.id }, ""},
+	{"site_id", func(o *newOccasion) any { return o.key.site }, ""},
+	{"growth_year", func(o *newOccasion) any { return int64(o.key.year) }, ""},
+	{"season", func(o *newOccasion) any { return o.key.season }, ""},
+}
+
 type frameKey struct {
 	transect, frame string
 	caged           bool
@@ -85,7 +100,10 @@ func (im *Import) Clippings() (*ClippingWriter, error) {
 		return nil, err
 	}
 	w.queue = newInsertQueue(im.Tx)
-	if w.visitRows, err = newInserter(w.queue, "visit", visitColumns); err == nil {
+	if w.occasionRows, err = newInserter(w.queue, "occasion", occasionColumns); err == nil {
+		w.visitRows, err = newInserter(w.queue, "visit", visitColumns)
+	}
+	if err == nil {
 		w.bagRows, err = newInserter(w.queue, "bag", bagColumns)
 	}
 	if err != nil {
@@ -214,8 +232,8 @@ func (w *ClippingWriter) occasion(site *siteRef, k occasionKey) (*occasionRef, e
 		if err := w.load(o); err != nil {
 			return nil, err
 		}
-	} else if err := w.newOccasion(site, o); err != nil {
-		return nil, err
+	} else {
+		w.makeOccasion(site, o)
 	}
 	w.occasions[k] = o
 	w.im.touch.sites[k.site] = true
@@ -234,13 +252,12 @@ func (w *ClippingWriter) readOccasions(site *siteRef) error {
 	})
 }
 
-// newOccasion makes an occasion.
-func (w *ClippingWriter) newOccasion(site *siteRef, o *occasionRef) error {
+// makeOccasion makes an occasion; it is written with the batch.
+func (w *ClippingWriter) makeOccasion(site *siteRef, o *occasionRef) {
 	o.id = w.next
 	w.next++
 	site.occasions[yearSeason{o.key.year, o.key.season}] = o.id
-	return w.queue.exec(`INSERT INTO occasion(occasion_id,site_id,growth_year,season,import_id) VALUES(?,?,?,?,?)`,
-		o.id, o.key.site, o.key.year, o.key.season, w.im.id)
+	w.newOccasions = append(w.newOccasions, newOccasion{o.id, o.key})
 }
 
 // occasionID finds an occasion's number or makes the occasion.
@@ -287,7 +304,7 @@ func (w *ClippingWriter) Close() error {
 // after an error. It may be called after Close.
 func (w *ClippingWriter) Stop() error {
 	err := w.queue.close()
-	for _, table := range []string{"visit", "bag"} {
+	for _, table := range []string{"occasion", "visit", "bag"} {
 		if dropErr := w.im.exec("DROP TABLE IF EXISTS temp." + table + "_rows"); err == nil {
 			err = dropErr
 		}

@@ -17,14 +17,22 @@ var digestQueries = []string{
 		placement, selection, t.frame_type, year_start_month, station, rain_months, class_scheme, growth_curve, s.note)
 		FROM site s LEFT JOIN frame_type t USING(frame_type_id)`,
 	`SELECT json_array('species', species, s.name, growth_form, c.name) FROM species s LEFT JOIN component c USING(component) WHERE species <> ''`,
-	`SELECT json_array('visit', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, v.caged_since, v.date, v.year_given, t.frame_type,
-		v.components_sampled, v.empty, v.treatment, v.block, w.observer, v.edge_rule, v.clip_height_cm, v.ungrazed_pct, v.note)
+	// How a frame was clipped is said of each of its components, and of the
+	// frame as a whole only where it has none: whether it is stored with the
+	// frame or with the component hangs on the order in which rows came.
+	`SELECT json_array('visit', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, v.caged_since, v.year_given,
+		v.components_sampled, v.empty, v.treatment, v.block, v.note, iif(b.visit_id IS NULL, json_array(v.date, t.frame_type, w.observer,
+		v.edge_rule, v.clip_height_cm, v.ungrazed_pct), NULL))
 		FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id JOIN site s USING(site_id)
+		LEFT JOIN (SELECT visit_id FROM bag UNION SELECT visit_id FROM plot) b ON b.visit_id = v.visit_id
 		LEFT JOIN frame_type t ON t.frame_type_id = v.frame_type_id LEFT JOIN observer w USING(observer_id)`,
-	`SELECT json_array('plot', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, c.name, t.frame_type, p.frames_in_bag, p.date, w.observer,
-		p.edge_rule, p.clip_height_cm, p.ungrazed_pct)
-		FROM plot p JOIN visit v USING(visit_id) JOIN occasion o ON o.occasion_id = v.occasion_id JOIN site s USING(site_id) JOIN component c USING(component)
-		LEFT JOIN frame_type t ON t.frame_type_id = p.frame_type_id LEFT JOIN observer w ON w.observer_id = p.observer_id`,
+	`SELECT json_array('plot', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, c.name, t.frame_type, nullif(p.frames_in_bag, 1),
+		coalesce(p.date, v.date), w.observer, coalesce(p.edge_rule, v.edge_rule), coalesce(p.clip_height_cm, v.clip_height_cm), coalesce(p.ungrazed_pct, v.ungrazed_pct))
+		FROM (SELECT visit_id, component FROM bag UNION SELECT visit_id, component FROM plot) b JOIN visit v ON v.visit_id = b.visit_id
+		JOIN occasion o ON o.occasion_id = v.occasion_id JOIN site s USING(site_id) JOIN component c ON c.component = b.component
+		LEFT JOIN plot p ON p.visit_id = b.visit_id AND p.component = b.component
+		LEFT JOIN frame_type t ON t.frame_type_id = coalesce(p.frame_type_id, v.frame_type_id)
+		LEFT JOIN observer w ON w.observer_id = coalesce(p.observer_id, v.observer_id)`,
 	`SELECT json_array('bag', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, c.name, x.species, b.bag, b.growth_form, b.per_m2, b.green_g,
 		b.dry_g, b.trace, b.dm_pct, b.basis, b.stage, b.status, b.note)
 		FROM bag b JOIN visit v USING(visit_id) JOIN occasion o ON o.occasion_id = v.occasion_id JOIN site s USING(site_id)
@@ -35,6 +43,13 @@ var digestQueries = []string{
 		JOIN species x ON x.species_id = d.species_id`,
 	`SELECT json_array('book_value', book, x.species, b.growth_form, stage, dm_pct, basis, source) FROM book_value b JOIN species x USING(species_id)`,
 	`SELECT json_array('rain', station, year, month, rain_mm) FROM rain`,
+	`SELECT json_array('estimate', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, c.name, x.species, w.observer, e.state, e.date, e.g, e.per_m2, e.basis)
+		FROM estimate e JOIN visit v USING(visit_id) JOIN occasion o ON o.occasion_id = v.occasion_id JOIN site s USING(site_id)
+		JOIN component c ON c.component = e.component JOIN species x ON x.species_id = e.species_id JOIN observer w ON w.observer_id = e.observer_id`,
+	`SELECT json_array('class_bound', scheme, component, lower_g_m2, upper_g_m2, basis, label) FROM class_bound`,
+	`SELECT json_array('growth_curve', curve, day_of_year, cumulative_pct) FROM growth_curve`,
+	`SELECT json_array('transect', s.site, t.transect, t.latitude, t.longitude, bearing, length_m, side, offset_m, photo, t.note) FROM transect t JOIN site s USING(site_id)`,
+	`SELECT json_array('event', s.site, e.stratum, start, kind, finish, e.note) FROM event e LEFT JOIN site s USING(site_id)`,
 }
 
 // Digest is a hash of the record: of natural keys and values, without

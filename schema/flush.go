@@ -2,7 +2,6 @@ package schema
 
 import (
 	"cmp"
-	"database/sql"
 	"maps"
 	"slices"
 )
@@ -84,6 +83,9 @@ var bagColumns = []insertColumn[bagRow]{
 
 // flush writes what the batch gathered: new frames, new bags, then changes.
 func (w *ClippingWriter) flush() error {
+	if err := w.occasionRows.insert(slices.Clone(w.newOccasions), w.im.id); err != nil {
+		return err
+	}
 	if err := w.visitRows.insert(copies(w.newVisits), w.im.id); err != nil {
 		return err
 	}
@@ -106,7 +108,7 @@ func (w *ClippingWriter) flush() error {
 			return err
 		}
 	}
-	w.newVisits, w.newBags = w.newVisits[:0], w.newBags[:0]
+	w.newOccasions, w.newVisits, w.newBags = w.newOccasions[:0], w.newVisits[:0], w.newBags[:0]
 	clear(w.dirty)
 	clear(w.dirtyBags)
 	return nil
@@ -148,6 +150,18 @@ func numOrNil(n Num) any {
 	return n.Float64
 }
 
+// plotUpsert writes the row of a component that differs from its frame.
+const plotUpsert = `INSERT INTO plot(visit_id,component,frame_type_id,frames_in_bag,date,observer_id,edge_rule,clip_height_cm,ungrazed_pct,import_id,line)
+	VALUES(?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO UPDATE SET frame_type_id=excluded.frame_type_id, frames_in_bag=excluded.frames_in_bag,
+	date=excluded.date, observer_id=excluded.observer_id, edge_rule=excluded.edge_rule, clip_height_cm=excluded.clip_height_cm,
+	ungrazed_pct=excluded.ungrazed_pct, import_id=excluded.import_id, line=excluded.line`
+
+func plotArgs(visit int64, c Component, p *plotRow) []any {
+	a := &p.attrs
+	return []any{visit, int64(c), nullID(a.frameType), nullID(p.framesInBag), nullText(a.date), nullID(a.observer), nullText(a.edgeRule),
+		a.height, a.ungrazed, p.importID, p.line}
+}
+
 // savePlots writes the components that differ from their frame.
 func (w *ClippingWriter) savePlots(v *visitRow) error {
 	for c, p := range v.plots {
@@ -160,13 +174,7 @@ func (w *ClippingWriter) savePlots(v *visitRow) error {
 				p.line = b.line
 			}
 		}
-		a := &p.attrs
-		frames := sql.NullInt64{Int64: p.framesInBag, Valid: p.framesInBag != 0}
-		err := w.queue.exec(`INSERT INTO plot(visit_id,component,frame_type_id,frames_in_bag,date,observer_id,edge_rule,clip_height_cm,ungrazed_pct,import_id,line)
-			VALUES(?,?,?,?,?,?,?,?,?,?,?) ON CONFLICT DO UPDATE SET frame_type_id=excluded.frame_type_id, frames_in_bag=excluded.frames_in_bag,
-			date=excluded.date, observer_id=excluded.observer_id, edge_rule=excluded.edge_rule, clip_height_cm=excluded.clip_height_cm,
-			ungrazed_pct=excluded.ungrazed_pct, import_id=excluded.import_id, line=excluded.line`,
-			v.id, int64(c), nullID(a.frameType), frames, nullText(a.date), nullID(a.observer), nullText(a.edgeRule), a.height, a.ungrazed, p.importID, p.line)
+		err := w.queue.exec(plotUpsert, plotArgs(v.id, Component(c), p)...)
 		if err != nil {
 			return err
 		}

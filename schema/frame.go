@@ -173,35 +173,48 @@ func (w *ClippingWriter) load(o *occasionRef) error {
 	if err := w.queue.drain(); err != nil { // what this writer has on its way must be seen
 		return err
 	}
-	byID := map[int64]*visitRow{}
-	from, to := o.id<<20, o.id<<20+maxSeq
-	err := w.im.each(`SELECT visit_id, transect, frame, caged, coalesce(caged_since,''), coalesce(date,''), year_given,
-		coalesce(frame_type_id,0), coalesce(components_sampled,0), empty, coalesce(treatment,''), coalesce(block,''),
-		coalesce(observer_id,0), coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, coalesce(note,''), import_id, line, found, recorded, ways
-		FROM visit WHERE visit_id BETWEEN ? AND ?`, []any{from, to}, func(scan func(...any) error) error {
-		v := &visitRow{inserted: true}
-		a := &v.attrs
-		err := scan(&v.id, &v.key.transect, &v.key.frame, &v.key.caged, &v.since, &a.date, &v.yearGiven, &a.frameType, &v.sampled,
-			&v.empty, &v.treatment, &v.block, &a.observer, &a.edgeRule, &a.height, &a.ungrazed, &v.note, &v.importID, &v.line, &v.found, &v.recorded, &v.ways)
-		o.visits[v.key], byID[v.id] = v, v
-		o.nextSeq = max(o.nextSeq, v.id&maxSeq)
-		return err
-	})
+	frames, err := readFrames(w.im, o.id)
 	if err != nil {
 		return err
 	}
-	if err := w.loadPlots(byID, from, to); err != nil {
-		return err
-	}
-	if err := w.loadBags(o, byID, from, to); err != nil {
-		return err
+	for _, v := range frames {
+		o.visits[v.key] = v
+		o.nextSeq = max(o.nextSeq, v.id&maxSeq)
+		o.bags += len(v.bags)
+		w.held += len(v.bags)
 	}
 	o.ratios, err = w.im.loadRatios(o.id)
 	return err
 }
 
-func (w *ClippingWriter) loadPlots(byID map[int64]*visitRow, from, to int64) error {
-	return w.im.each(`SELECT visit_id, component, coalesce(frame_type_id,0), coalesce(frames_in_bag,0), coalesce(date,''), coalesce(observer_id,0),
+// readFrames reads all frames of an occasion with their bags, in the order of
+// their numbers.
+func readFrames(q eacher, occasion int64) ([]*visitRow, error) {
+	var out []*visitRow
+	byID := map[int64]*visitRow{}
+	from, to := occasion<<20, occasion<<20+maxSeq
+	err := q.each(`SELECT visit_id, transect, frame, caged, coalesce(caged_since,''), coalesce(date,''), year_given,
+		coalesce(frame_type_id,0), coalesce(components_sampled,0), empty, coalesce(treatment,''), coalesce(block,''),
+		coalesce(observer_id,0), coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, coalesce(note,''), import_id, line, found, recorded, ways
+		FROM visit WHERE visit_id BETWEEN ? AND ? ORDER BY visit_id`, []any{from, to}, func(scan func(...any) error) error {
+		v := &visitRow{inserted: true}
+		a := &v.attrs
+		err := scan(&v.id, &v.key.transect, &v.key.frame, &v.key.caged, &v.since, &a.date, &v.yearGiven, &a.frameType, &v.sampled,
+			&v.empty, &v.treatment, &v.block, &a.observer, &a.edgeRule, &a.height, &a.ungrazed, &v.note, &v.importID, &v.line, &v.found, &v.recorded, &v.ways)
+		out, byID[v.id] = append(out, v), v
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if err := readPlots(q, byID, from, to); err != nil {
+		return nil, err
+	}
+	return out, readBags(q, byID, from, to)
+}
+
+func readPlots(q eacher, byID map[int64]*visitRow, from, to int64) error {
+	return q.each(`SELECT visit_id, component, coalesce(frame_type_id,0), coalesce(frames_in_bag,0), coalesce(date,''), coalesce(observer_id,0),
 		coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, import_id, line FROM plot WHERE visit_id BETWEEN ? AND ?`,
 		[]any{from, to}, func(scan func(...any) error) error {
 			var visit int64
@@ -216,21 +229,18 @@ func (w *ClippingWriter) loadPlots(byID map[int64]*visitRow, from, to int64) err
 		})
 }
 
-func (w *ClippingWriter) loadBags(o *occasionRef, byID map[int64]*visitRow, from, to int64) error {
-	return w.im.each(`SELECT visit_id, component, species_id, bag, coalesce(growth_form,''), per_m2, green_g, dry_g, trace, dm_pct, coalesce(basis,''),
+func readBags(q eacher, byID map[int64]*visitRow, from, to int64) error {
+	return q.each(`SELECT visit_id, component, species_id, bag, coalesce(growth_form,''), per_m2, green_g, dry_g, trace, dm_pct, coalesce(basis,''),
 		coalesce(stage,''), coalesce(status,''), coalesce(note,''), import_id, line, used_dry_g, used_method FROM bag WHERE visit_id BETWEEN ? AND ?`,
 		[]any{from, to}, func(scan func(...any) error) error {
 			var visit int64
 			b := &bagRow{}
 			err := scan(&visit, &b.component, &b.species, &b.bag, &b.form, &b.perM2, &b.green, &b.dry, &b.trace, &b.dm, &b.basis,
 				&b.stage, &b.status, &b.note, &b.importID, &b.line, &b.used, &b.method)
-			if err != nil {
-				return err
+			if err == nil {
+				byID[visit].attach(b)
 			}
-			byID[visit].attach(b)
-			o.bags++
-			w.held++
-			return nil
+			return err
 		})
 }
 

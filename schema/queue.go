@@ -24,8 +24,9 @@ type queued struct {
 	back chan error
 }
 
-// queuedJobs bounds how many jobs wait.
-const queuedJobs = 4
+// queuedJobs bounds how many jobs wait: a batch is three or four, and more
+// where frames change. Too few, and the two cores wait for one another.
+const queuedJobs = 12
 
 func newInsertQueue(t *Tx) *insertQueue {
 	q := &insertQueue{t: t, jobs: make(chan queued, queuedJobs), done: make(chan struct{})}

@@ -13,10 +13,10 @@ CREATE TABLE import(
   options TEXT NOT NULL DEFAULT '{}',       -- JSON: maps, constants, rows left out on purpose
   added INTEGER NOT NULL DEFAULT 0,
   changed INTEGER NOT NULL DEFAULT 0,
-  origin TEXT NOT NULL DEFAULT '',          -- another office's ledger, where it came from one
-  origin_import INTEGER NOT NULL DEFAULT 0,
+  origin TEXT NOT NULL DEFAULT '',          -- identity of the import in the ledger where its file was read, where that is another
+  origin_import INTEGER NOT NULL DEFAULT 0, -- its number there
   undoes INTEGER REFERENCES import) STRICT;
-CREATE UNIQUE INDEX import_origin ON import(origin, origin_import) WHERE origin <> '';
+CREATE INDEX import_origin ON import(origin) WHERE origin <> '';
 
 -- Names the import that is writing; empty at rest. An edit by another program
 -- finds it empty and fails on change.import_id NOT NULL.

@@ -50,6 +50,8 @@ func (im *Import) mayUndo(target int64) (bool, error) {
 		return refuse(fmt.Sprintf("there is no import %d", target), "`history` lists them")
 	case kind == "built-in":
 		return refuse(fmt.Sprintf("import %d is what the ledger began with", target), "it cannot be undone")
+	case kind == mergeKind:
+		return refuse(fmt.Sprintf("import %d notes that a ledger was merged", target), "undo the imports that came with it, newest first; `history` lists them before it")
 	case undone > 0:
 		return refuse(fmt.Sprintf("import %d was undone already", target), "import its file again if it is wanted after all")
 	}
@@ -246,13 +248,7 @@ func (im *Import) touchRules(table string) {
 // Write settles the rest.
 func (im *Import) settleUndone() error {
 	for _, occasion := range slices.Sorted(maps.Keys(im.touch.drying)) {
-		err := im.exec(`UPDATE visit SET
-			found = coalesce((SELECT sum(DISTINCT c.bit) FROM bag b JOIN component c ON c.component = b.component WHERE b.visit_id = visit.visit_id), 0),
-			recorded = coalesce((SELECT sum(DISTINCT c.bit) FROM bag b JOIN component c ON c.component = b.component WHERE b.visit_id = visit.visit_id
-				AND (b.green_g IS NOT NULL OR b.dry_g IS NOT NULL OR b.trace <> 0 OR b.status IS NOT NULL)), 0),
-			ways = coalesce((SELECT w.ways FROM visit_ways_now w WHERE w.visit_id = visit.visit_id), 0)
-			WHERE visit_id BETWEEN ? AND ?`, occasion<<20, occasion<<20+maxSeq)
-		if err != nil {
+		if err := im.markFrames(occasion); err != nil {
 			return err
 		}
 	}
@@ -262,6 +258,17 @@ func (im *Import) settleUndone() error {
 		}
 	}
 	return nil
+}
+
+// markFrames works out anew, from the bags, what is derived of the frames of
+// an occasion.
+func (im *Import) markFrames(occasion int64) error {
+	return im.exec(`UPDATE visit SET
+		found = coalesce((SELECT sum(DISTINCT c.bit) FROM bag b JOIN component c ON c.component = b.component WHERE b.visit_id = visit.visit_id), 0),
+		recorded = coalesce((SELECT sum(DISTINCT c.bit) FROM bag b JOIN component c ON c.component = b.component WHERE b.visit_id = visit.visit_id
+			AND (b.green_g IS NOT NULL OR b.dry_g IS NOT NULL OR b.trace <> 0 OR b.status IS NOT NULL)), 0),
+		ways = coalesce((SELECT w.ways FROM visit_ways_now w WHERE w.visit_id = visit.visit_id), 0)
+		WHERE visit_id BETWEEN ? AND ?`, occasion<<20, occasion<<20+maxSeq)
 }
 
 // declareAgain makes site_component from the site's declaration as it stands.

@@ -38,7 +38,7 @@ const (
 // exitStatus is printed at the foot of every command's help.
 const exitStatus = `Exit status:
   0 done; 1 failed (disk, lock, not a ledger); 2 wrong use;
-  3 the data has problems (rows refused or rejected, conflicts);
+  3 the data has problems (rows refused or rejected, conflicts, serious findings);
   130 interrupted`
 
 // usageError is a call that the program cannot make sense of.
@@ -165,7 +165,7 @@ interval and with whether enough frames were clipped.
 	f.Float64Var(&a.confidence, "confidence", 0, "confidence of intervals, as a `FRACTION` (default: the ledger's setting, 0.90)")
 	f.BoolVar(&a.quiet, "quiet", false, "no progress and no remarks on stderr")
 	root.PersistentPreRunE = func(*cobra.Command, []string) error { return a.checkGlobals() }
-	root.AddCommand(newDemo(a), newImport(a), newMeans(a), newAdequacy(a), newReport(a), newSettings(a), newHistory(a), newUndo(a), newVerify(a), newBackup(a), newHelp(root))
+	root.AddCommand(newDemo(a), newImport(a), newMeans(a), newAdequacy(a), newReport(a), newSettings(a), newMerge(a), newHistory(a), newUndo(a), newCheck(a), newAccept(a), newVerify(a), newBackup(a), newHelp(root))
 	for _, c := range root.Commands() {
 		c.Long = strings.TrimSpace(c.Long) + "\n\n" + exitStatus
 		if c.Args != nil {
