@@ -37,7 +37,6 @@ type ClippingWriter struct {
 type siteRef struct {
 	id         int64
 	startMonth int
-	frameType  int64
 	occasions  map[yearSeason]int64 // those in the ledger, read when first needed
 }
 
@@ -198,9 +197,9 @@ func (w *ClippingWriter) site(c *Clipping) (*siteRef, error) {
 
 // siteByCode finds a site and creates one that was not declared, saying so.
 func (im *Import) siteByCode(code string, line int) (*siteRef, error) {
-	const find = `SELECT site_id, coalesce(year_start_month, 1), coalesce(frame_type_id, 0) FROM site WHERE site=?`
+	const find = `SELECT site_id, coalesce(year_start_month, 1) FROM site WHERE site=?`
 	s := &siteRef{}
-	found, err := im.queryRow(find, []any{code}, &s.id, &s.startMonth, &s.frameType)
+	found, err := im.queryRow(find, []any{code}, &s.id, &s.startMonth)
 	if err != nil || found {
 		return s, err
 	}
@@ -209,7 +208,7 @@ func (im *Import) siteByCode(code string, line int) (*siteRef, error) {
 		return nil, err
 	}
 	im.SitesMade++
-	_, err = im.queryRow(find, []any{code}, &s.id, &s.startMonth, &s.frameType)
+	_, err = im.queryRow(find, []any{code}, &s.id, &s.startMonth)
 	return s, err
 }
 

@@ -178,7 +178,7 @@ func (w *ClippingWriter) savePlots(v *visitRow) error {
 		if err != nil {
 			return err
 		}
-		p.stored, p.dirty = true, false
+		p.dirty = false
 	}
 	return nil
 }

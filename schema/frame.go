@@ -46,7 +46,6 @@ type plotRow struct {
 	framesInBag int64
 	importID    int64
 	line        int64
-	stored      bool
 	dirty       bool
 }
 
@@ -219,7 +218,7 @@ func readPlots(q eacher, byID map[int64]*visitRow, from, to int64) error {
 		[]any{from, to}, func(scan func(...any) error) error {
 			var visit int64
 			var c Component
-			p := &plotRow{stored: true}
+			p := &plotRow{}
 			a := &p.attrs
 			err := scan(&visit, &c, &a.frameType, &p.framesInBag, &a.date, &a.observer, &a.edgeRule, &a.height, &a.ungrazed, &p.importID, &p.line)
 			if err == nil {

@@ -27,14 +27,13 @@ type Tx struct {
 
 // touched collects what must be settled before the transaction ends.
 type touched struct {
-	rules     bool           // settings or book tables: every bag
-	sites     map[int64]bool // spans, declarations
-	drying    map[int64]bool // occasions with new drying samples
-	species   map[int64]bool // species whose growth form changed
-	spans     map[spanKey]yearSpan
-	pairs     map[pairKey]bool
-	rebuild   map[int64]bool // sites whose spans must be read anew from the records
-	occasions map[int64]bool // occasions made in this transaction, by id
+	rules   bool           // settings or book tables: every bag
+	sites   map[int64]bool // spans, declarations
+	drying  map[int64]bool // occasions with new drying samples
+	species map[int64]bool // species whose growth form changed
+	spans   map[spanKey]yearSpan
+	pairs   map[pairKey]bool
+	rebuild map[int64]bool // sites whose spans must be read anew from the records
 }
 
 // Write runs fn in one transaction and settles what follows from it. Where fn
@@ -99,7 +98,7 @@ func (t *Tx) checkKeys() error {
 func newTx(ctx context.Context, tx *sql.Tx, at string) *Tx {
 	return &Tx{ctx: ctx, tx: tx, at: at, stmts: map[string]*sql.Stmt{}, names: newNameCaches(),
 		touch: touched{species: map[int64]bool{}, sites: map[int64]bool{}, drying: map[int64]bool{}, spans: map[spanKey]yearSpan{},
-			pairs: map[pairKey]bool{}, rebuild: map[int64]bool{}, occasions: map[int64]bool{}}}
+			pairs: map[pairKey]bool{}, rebuild: map[int64]bool{}}}
 }
 
 // stmt prepares a statement once in this transaction.
