@@ -184,9 +184,6 @@ func TestFilesAreNeverOverwritten(t *testing.T) {
 // program: every row is taken, every bag gets a dry weight, and the new rows
 // follow.
 func TestRowsImportCleanly(t *testing.T) {
-	if testing.Short() {
-		t.Skip("builds the program")
-	}
 	const sites, years, frames, bags = 6, 3, 4, 5
 	dir := written(t, "--sites", strconv.Itoa(sites), "--years", strconv.Itoa(years), "--frames", strconv.Itoa(frames), "--bags", strconv.Itoa(bags))
 	bin := filepath.Join(t.TempDir(), "clipledger.exe")
