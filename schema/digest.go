@@ -43,9 +43,11 @@ var digestQueries = []string{
 		JOIN species x ON x.species_id = d.species_id`,
 	`SELECT json_array('book_value', book, x.species, b.growth_form, stage, dm_pct, basis, source) FROM book_value b JOIN species x USING(species_id)`,
 	`SELECT json_array('rain', station, year, month, rain_mm) FROM rain`,
-	`SELECT json_array('estimate', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, c.name, x.species, w.observer, e.state, e.date, e.g, e.per_m2, e.basis)
+	`SELECT json_array('estimate', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, c.name, x.species, w.observer, e.state, e.date, e.year_given,
+		t.frame_type, e.g, e.per_m2, e.basis)
 		FROM estimate e JOIN visit v USING(visit_id) JOIN occasion o ON o.occasion_id = v.occasion_id JOIN site s USING(site_id)
-		JOIN component c ON c.component = e.component JOIN species x ON x.species_id = e.species_id JOIN observer w ON w.observer_id = e.observer_id`,
+		JOIN component c ON c.component = e.component JOIN species x ON x.species_id = e.species_id JOIN observer w ON w.observer_id = e.observer_id
+		LEFT JOIN frame_type t ON t.frame_type_id = e.frame_type_id`,
 	`SELECT json_array('class_bound', scheme, component, lower_g_m2, upper_g_m2, basis, label) FROM class_bound`,
 	`SELECT json_array('growth_curve', curve, day_of_year, cumulative_pct) FROM growth_curve`,
 	`SELECT json_array('transect', s.site, t.transect, t.latitude, t.longitude, bearing, length_m, side, offset_m, photo, t.note) FROM transect t JOIN site s USING(site_id)`,

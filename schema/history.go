@@ -33,7 +33,7 @@ var recordTables = []recordTable{
 		"green_g", "dry_g"}, []string{"basis", "stage", "date", "year_given"}},
 	{"book_value", []string{"book", "species_id", "growth_form", "stage"}, []string{"dm_pct", "basis", "source"}},
 	{"estimate", []string{"visit_id", "component", "species_id", "observer_id", "state"},
-		[]string{"date", "g", "per_m2", "basis"}},
+		[]string{"date", "year_given", "frame_type_id", "g", "per_m2", "basis"}},
 	{"rain", []string{"station", "year", "month"}, []string{"rain_mm"}},
 	{"class_bound", []string{"scheme", "component", "lower_g_m2"}, []string{"upper_g_m2", "basis", "label"}},
 	{"growth_curve", []string{"curve", "day_of_year"}, []string{"cumulative_pct"}},

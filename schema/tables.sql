@@ -204,6 +204,8 @@ CREATE TABLE book_value(
   line INTEGER NOT NULL,
   PRIMARY KEY(book, species_id, growth_form, stage)) STRICT, WITHOUT ROWID;
 
+-- What an observer guessed by eye. The visit of a frame that was estimated and
+-- never clipped holds nothing but its key, so that no view counts the frame.
 CREATE TABLE estimate(
   visit_id INTEGER NOT NULL REFERENCES visit,
   component INTEGER NOT NULL REFERENCES component,
@@ -211,8 +213,10 @@ CREATE TABLE estimate(
   observer_id INTEGER NOT NULL REFERENCES observer,
   state TEXT NOT NULL CHECK(state IN('green','dry')),
   date TEXT CHECK(date GLOB '????-??-??'),
-  g REAL NOT NULL CHECK(g >= 0),
-  per_m2 INTEGER NOT NULL,
+  year_given INTEGER NOT NULL DEFAULT 0,     -- 1: the row named the growth year, the date did not decide it
+  frame_type_id INTEGER REFERENCES frame_type,  -- as the row says it; else that of the clipped frame, or the site's
+  g REAL NOT NULL CHECK(g >= 0 AND g < 1e6),
+  per_m2 INTEGER NOT NULL CHECK(per_m2 IN(0,1)),  -- 1: g is grams in one square metre
   basis TEXT CHECK(basis = 'air-dry' OR basis = 'oven-dry' OR basis = 'unknown'),
   import_id INTEGER NOT NULL REFERENCES import,
   line INTEGER NOT NULL,
