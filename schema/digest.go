@@ -25,7 +25,7 @@ var digestQueries = []string{
 		v.edge_rule, v.clip_height_cm, v.ungrazed_pct), NULL))
 		FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id JOIN site s USING(site_id)
 		LEFT JOIN (SELECT visit_id FROM bag UNION SELECT visit_id FROM plot) b ON b.visit_id = v.visit_id
-		LEFT JOIN frame_type t ON t.frame_type_id = v.frame_type_id LEFT JOIN observer w USING(observer_id)`,
+		LEFT JOIN frame_type t ON t.frame_type_id = v.frame_type_id LEFT JOIN observer w USING(observer_id) WHERE NOT ` + bareVisit + ` OR v.visit_id IN (SELECT visit_id FROM plot)`,
 	`SELECT json_array('plot', s.site, o.growth_year, o.season, v.transect, v.frame, v.caged, c.name, t.frame_type, nullif(p.frames_in_bag, 1),
 		coalesce(p.date, v.date), w.observer, coalesce(p.edge_rule, v.edge_rule), coalesce(p.clip_height_cm, v.clip_height_cm), coalesce(p.ungrazed_pct, v.ungrazed_pct))
 		FROM (SELECT visit_id, component FROM bag UNION SELECT visit_id, component FROM plot) b JOIN visit v ON v.visit_id = b.visit_id

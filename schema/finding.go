@@ -104,14 +104,14 @@ type CheckVisit struct {
 // Occasion is the occasion a frame belongs to.
 func (v *CheckVisit) Occasion() int64 { return v.Visit >> 20 }
 
-// CheckVisits streams every frame.
+// CheckVisits streams every frame, without those that were only estimated.
 func (s *Snapshot) CheckVisits(fn func(*CheckVisit) error) error {
 	words := interned{}
 	return s.each(`SELECT v.visit_id, v.transect, v.frame, v.treatment, v.date, v.edge_rule, coalesce(v.frame_type_id, 0), coalesce(v.observer_id, 0),
 		v.clip_height_cm, v.import_id, v.line, v.caged, v.found OR v.empty OR v.components_sampled IS NOT NULL, v.recorded, coalesce(v.components_sampled, 0),
 		iif(v.components_sampled IS NULL, coalesce(l.outside, 0), 0) & ~v.recorded
 		FROM visit v LEFT JOIN looked_for l ON l.occasion_id = v.visit_id >> 20 AND l.frame_type_id = coalesce(v.frame_type_id, 0)
-		ORDER BY v.visit_id`, nil, func(scan func(...any) error) error {
+		WHERE NOT `+bareVisit+` ORDER BY v.visit_id`, nil, func(scan func(...any) error) error {
 		var v CheckVisit
 		var transect, frame, treatment, date, rule sql.RawBytes
 		err := scan(&v.Visit, &transect, &frame, &treatment, &date, &rule, &v.FrameTypeID, &v.ObserverID, &v.HeightCM, &v.ImportID, &v.Line,

@@ -2,6 +2,7 @@ package schema
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -41,6 +42,11 @@ var recordTables = []recordTable{
 		"offset_m", "photo", "note"}},
 	{"event", []string{"site_id", "stratum", "start", "kind"}, []string{"finish", "note"}},
 	{"accepted_finding", []string{"finding"}, []string{"note"}},
+}
+
+// recordIndex finds a table of records in recordTables; -1 where it is none.
+func recordIndex(name string) int {
+	return slices.IndexFunc(recordTables, func(t recordTable) bool { return t.name == name })
 }
 
 // recorded lists the columns that make up a record: values, import and line.

@@ -67,7 +67,6 @@ type ledgerMerge struct {
 	species map[int64]int64
 	people  map[int64]string // their observers' names
 	types   map[int64]string // their frame types' names
-	visits  map[int64]int64  // of frames with estimates
 }
 
 // MergeLedger merges another ledger, as it stands in a snapshot, into this
@@ -80,11 +79,11 @@ func (t *Tx) MergeLedger(from *Snapshot, o MergeOptions) (Merged, error) {
 		o.Notice = func(string) {}
 	}
 	m := &ledgerMerge{MergeOptions: o, t: t, from: from, imports: map[int64]*Import{}, wrote: map[int64]bool{}, sites: map[int64]int64{0: 0},
-		species: map[int64]int64{}, people: map[int64]string{}, types: map[int64]string{}, visits: map[int64]int64{}}
+		species: map[int64]int64{}, people: map[int64]string{}, types: map[int64]string{}}
 	if err := m.compareSettings(); err != nil {
 		return Merged{}, err
 	}
-	for _, step := range []func() error{m.openImports, m.frameTypes, m.speciesRecords, m.siteRecords, m.bookValues, m.readNames, m.drying, m.frames, m.plainTables} {
+	for _, step := range []func() error{m.openImports, m.frameTypes, m.speciesRecords, m.siteRecords, m.bookValues, m.readNames, m.drying, m.frames, m.estimates, m.classes, m.curves, m.plainTables} {
 		if err := step(); err != nil {
 			return Merged{}, fmt.Errorf("merge %s: %w", o.Name, err)
 		}

@@ -64,6 +64,9 @@ func (m *ledgerMerge) framesOf(site int64, code string) error {
 			return err
 		}
 		for _, v := range visits {
+			if v.bare() && v.parts() == nil {
+				continue // it comes with its estimates
+			}
 			k := occasionKey{ours, theirs.Year, theirs.Season}
 			if v.attrs.date != "" && !v.yearGiven {
 				if k.year, err = GrowthYear(v.attrs.date, startMonth); err != nil {
@@ -125,7 +128,6 @@ func (m *ledgerMerge) placeFrame(places map[occasionKey]*placedOccasion, k occas
 	if err != nil {
 		return err
 	}
-	theirs := v.id
 	if err := m.translate(im, v); err != nil {
 		return err
 	}
@@ -135,16 +137,10 @@ func (m *ledgerMerge) placeFrame(places map[occasionKey]*placedOccasion, k occas
 		return nil
 	}
 	o.taken[v.key] = true
-	held := o.visits[v.key]
-	if held == nil {
-		held, err = v, m.insertFrame(im, o, v)
-	} else {
-		err = m.joinFrame(o, held, v)
+	if held := o.visits[v.key]; held != nil {
+		return m.joinFrame(o, held, v)
 	}
-	if _, estimated := m.visits[theirs]; estimated {
-		m.visits[theirs] = held.id
-	}
-	return err
+	return m.insertFrame(im, o, v)
 }
 
 // translate turns the numbers of frame types, observers and species into ours.

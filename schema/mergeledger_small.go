@@ -103,7 +103,7 @@ func (m *ledgerMerge) drying() error {
 func (m *ledgerMerge) plainTables() error {
 	for _, t := range recordTables {
 		switch t.name {
-		case "rain", "class_bound", "growth_curve", "transect", "event", "estimate":
+		case "rain", "transect", "event":
 			if err := m.plainTable(t); err != nil {
 				return err
 			}
@@ -130,7 +130,7 @@ func (m *ledgerMerge) plainTable(t recordTable) error {
 			fields := make([]field, len(columns))
 			var words []string
 			for i, name := range columns {
-				value, err := m.ours(im, name, row[i])
+				value, err := m.ours(name, row[i])
 				if err != nil {
 					return err
 				}
@@ -151,20 +151,14 @@ func (m *ledgerMerge) plainTable(t recordTable) error {
 
 // ours turns a number of the other ledger into the one that stands for the
 // same thing here.
-func (m *ledgerMerge) ours(im *Import, column string, value any) (any, error) {
+func (m *ledgerMerge) ours(column string, value any) (any, error) {
 	id, isNumber := value.(int64)
 	var known bool
 	switch {
 	case !isNumber:
 		return value, nil
-	case column == "observer_id":
-		return im.observerID(m.people[id])
 	case column == "site_id":
 		id, known = m.sites[id]
-	case column == "species_id":
-		id, known = m.species[id]
-	case column == "visit_id":
-		id, known = m.visits[id]
 	default:
 		return value, nil
 	}
@@ -190,14 +184,6 @@ func (m *ledgerMerge) readNames() error {
 		if err != nil {
 			return err
 		}
-	}
-	if err := m.from.each(`SELECT DISTINCT visit_id FROM estimate`, nil, func(scan func(...any) error) error {
-		var id int64
-		err := scan(&id)
-		m.visits[id] = 0
-		return err
-	}); err != nil {
-		return err
 	}
 	return m.from.each(`SELECT species_id, species FROM species`, nil, func(scan func(...any) error) error {
 		var id, ours int64

@@ -1,6 +1,7 @@
 package schema
 
 import (
+	"cmp"
 	"database/sql"
 	"fmt"
 	"strconv"
@@ -12,6 +13,8 @@ type field struct {
 	name  string
 	value any // nil, string, int64 or float64
 	shown string
+	// column is what files call it, where that is not name.
+	column string
 }
 
 // text is a field that is given unless empty.
@@ -75,7 +78,7 @@ func (im *Import) compare(values []field, stored []any, storedImport, storedLine
 			changes = append(changes, v)
 		default:
 			clean = false
-			if err := im.contradicts(line, v.name, v.shown, show(stored[i]), storedImport, storedLine); err != nil {
+			if err := im.contradicts(line, cmp.Or(v.column, v.name), v.shown, show(stored[i]), storedImport, storedLine); err != nil {
 				return nil, false, err
 			}
 		}

@@ -139,10 +139,15 @@ type OccasionRecord struct {
 }
 
 // Occasions lists every occasion by its number, which is the order in which
-// frames and bags lie on disk.
+// frames and bags lie on disk. One that was only estimated is none: see
+// Estimates.
 func (s *Snapshot) Occasions() ([]OccasionRecord, error) {
 	var out []OccasionRecord
-	err := s.each(`SELECT occasion_id, site_id, growth_year, season FROM occasion ORDER BY occasion_id`, nil, func(scan func(...any) error) error {
+	err := s.each(`SELECT occasion_id, site_id, growth_year, season FROM occasion o
+		WHERE EXISTS (SELECT 1 FROM visit v WHERE v.visit_id BETWEEN o.occasion_id << 20 AND (o.occasion_id << 20) + ? AND NOT `+bareVisit+`)
+			OR EXISTS (SELECT 1 FROM drying d WHERE d.occasion_id = o.occasion_id)
+			OR NOT EXISTS (SELECT 1 FROM visit v WHERE v.visit_id BETWEEN o.occasion_id << 20 AND (o.occasion_id << 20) + ?)
+		ORDER BY occasion_id`, []any{int64(maxSeq), int64(maxSeq)}, func(scan func(...any) error) error {
 		var o OccasionRecord
 		err := scan(&o.ID, &o.SiteID, &o.Year, &o.Season)
 		out = append(out, o)
@@ -328,11 +333,12 @@ type VisitRecord struct {
 	EdgeRule  string
 }
 
-// Visits streams the frames of a range of occasions.
+// Visits streams the frames of a range of occasions, without those that were
+// only estimated.
 func (s *Snapshot) Visits(fromOccasion, toOccasion int64, fn func(*VisitRecord) error) error {
 	return s.each(`SELECT v.visit_id, v.transect, v.frame, v.caged, coalesce(v.date,''), coalesce(t.frame_type,''), coalesce(v.treatment,''), coalesce(v.block,''),
 		coalesce(o.observer,''), coalesce(v.edge_rule,'') FROM visit v LEFT JOIN frame_type t USING(frame_type_id) LEFT JOIN observer o USING(observer_id)
-		WHERE v.visit_id BETWEEN ? AND ? ORDER BY v.visit_id`, []any{fromOccasion << 20, toOccasion<<20 + maxSeq}, func(scan func(...any) error) error {
+		WHERE v.visit_id BETWEEN ? AND ? AND NOT `+bareVisit+` ORDER BY v.visit_id`, []any{fromOccasion << 20, toOccasion<<20 + maxSeq}, func(scan func(...any) error) error {
 		var v VisitRecord
 		if err := scan(&v.Visit, &v.Transect, &v.Frame, &v.Caged, &v.Date, &v.FrameType, &v.Treatment, &v.Block, &v.Observer, &v.EdgeRule); err != nil {
 			return err

@@ -37,10 +37,11 @@ func (w *ClippingWriter) addToOccasion(o *occasionRef, c *Clipping) error {
 		}
 		return nil
 	}
-	if visitChanged && held.importID != w.im.id {
+	first := fresh || held.bare() // a frame that was only estimated is new to whoever clips
+	if visitChanged && !first && held.importID != w.im.id {
 		w.im.Changed++ // a frame made by this import is counted as added already
 	}
-	w.apply(o, held, &draft, fresh, visitChanged, c)
+	w.apply(o, held, &draft, fresh, first, visitChanged, c)
 	w.applyBag(o, held, bag, old, c.Line, m.changed, visitChanged || fresh)
 	return nil
 }
@@ -285,23 +286,24 @@ func (w *ClippingWriter) settleBasis(b *bagRow) {
 	}
 }
 
-// apply takes a frame's draft over.
-func (w *ClippingWriter) apply(o *occasionRef, held, draft *visitRow, fresh, changed bool, c *Clipping) {
+// apply takes a frame's draft over. A fresh frame is new to the ledger; one
+// that is clipped for the first time may have been estimated before.
+func (w *ClippingWriter) apply(o *occasionRef, held, draft *visitRow, fresh, first, changed bool, c *Clipping) {
 	for component, p := range draft.plots {
 		if p != held.plots[component] && held.hasBags(Component(component)) {
 			w.im.touch.rebuild[o.key.site] = true // a held component may stand on another frame type now
 		}
 	}
-	if held.attrs.frameType != draft.attrs.frameType && !fresh {
+	if held.attrs.frameType != draft.attrs.frameType && !first {
 		w.im.touch.rebuild[o.key.site] = true
 	}
 	*held = *draft
+	if first && c.Component == NoComponent {
+		w.im.Added++
+	}
 	if fresh {
 		o.visits[held.key] = held
 		w.newVisits = append(w.newVisits, held)
-		if c.Component == NoComponent {
-			w.im.Added++
-		}
 		return
 	}
 	for _, p := range held.plots {

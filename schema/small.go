@@ -35,7 +35,7 @@ func (im *Import) Drying(d Drying) error {
 	}
 	keys := []field{key("occasion_id", occasion), key("component", int64(d.Component)), key("species_id", species), key("growth_form", d.GrowthForm),
 		key("transect", d.Transect), key("frame", d.Frame), key("bag", d.Bag), key("green_g", d.GreenG), key("dry_g", d.DryG)}
-	changed, err := im.put("drying", keys, []field{basis, text("stage", d.Stage), text("date", d.Date), whole("year_given", yearGiven(d.Year))}, d.Line)
+	changed, err := im.putDated("drying", keys, []field{basis, text("stage", d.Stage), text("date", d.Date)}, d.Year, d.Line)
 	if changed {
 		im.touch.drying[occasion] = true
 	}

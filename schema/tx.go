@@ -164,6 +164,8 @@ type Import struct {
 	Refused                   int
 	SitesMade                 int // sites that were not declared
 	namesMade                 int // species and frame types that rows named first
+	bounds                    []broughtRow[ClassBound]
+	points                    []broughtRow[CurvePoint]
 }
 
 // Import starts the import of a file. Finish it before starting another.
@@ -199,6 +201,9 @@ func (im *Import) ID() int64 { return im.id }
 // Finish ends the import of a file. An import that changed nothing leaves no
 // trace.
 func (im *Import) Finish(sha256 string) error {
+	if err := im.putSets(); err != nil {
+		return err
+	}
 	if err := im.exec(`DELETE FROM writing`); err != nil {
 		return err
 	}

@@ -29,6 +29,9 @@ func (im *Import) Undo(target int64) error {
 	if err := im.removeOwn(target); err != nil {
 		return err
 	}
+	if err := im.checkSets(); err != nil {
+		return err
+	}
 	return im.settleUndone()
 }
 
@@ -70,9 +73,11 @@ func (im *Import) mayUndo(target int64) (bool, error) {
 // that it only changed stays, and is not in question.
 var dependants = []struct{ what, record, key, query string }{
 	{"bags in frames", "visit", "v.visit_id", `SELECT DISTINCT b.import_id FROM visit v JOIN bag b ON b.visit_id = v.visit_id WHERE v.import_id = ?1 AND b.import_id <> ?1`},
-	{"estimates in frames", "visit", "v.visit_id", `SELECT DISTINCT e.import_id FROM visit v JOIN estimate e ON e.visit_id = v.visit_id WHERE v.import_id = ?1 AND e.import_id <> ?1`},
 	{"frames at sites", "site", "s.site", `SELECT DISTINCT v.import_id FROM site s JOIN occasion o ON o.site_id = s.site_id JOIN visit v ON v.occasion_id = o.occasion_id WHERE s.import_id = ?1 AND v.import_id <> ?1`},
 	{"drying samples at sites", "site", "s.site", `SELECT DISTINCT d.import_id FROM site s JOIN occasion o ON o.site_id = s.site_id JOIN drying d ON d.occasion_id = o.occasion_id WHERE s.import_id = ?1 AND d.import_id <> ?1`},
+	{"transects at sites", "site", "s.site", `SELECT DISTINCT t.import_id FROM site s JOIN transect t ON t.site_id = s.site_id WHERE s.import_id = ?1 AND t.import_id <> ?1`},
+	{"events at sites", "site", "s.site", `SELECT DISTINCT e.import_id FROM site s JOIN event e ON e.site_id = s.site_id WHERE s.import_id = ?1 AND e.import_id <> ?1`},
+	{"estimates on the types", "frame_type", "t.frame_type", `SELECT DISTINCT e.import_id FROM frame_type t JOIN estimate e ON e.frame_type_id = t.frame_type_id WHERE t.import_id = ?1 AND e.import_id <> ?1`},
 	{"frames of the types", "frame_type", "t.frame_type", `SELECT DISTINCT v.import_id FROM frame_type t JOIN visit v ON v.frame_type_id = t.frame_type_id WHERE t.import_id = ?1 AND v.import_id <> ?1`},
 	{"components on the types", "frame_type", "t.frame_type", `SELECT DISTINCT p.import_id FROM frame_type t JOIN plot p ON p.frame_type_id = t.frame_type_id WHERE t.import_id = ?1 AND p.import_id <> ?1`},
 	{"sites with the types", "frame_type", "t.frame_type", `SELECT DISTINCT s.import_id FROM frame_type t JOIN site s ON s.frame_type_id = t.frame_type_id WHERE t.import_id = ?1 AND s.import_id <> ?1`},
@@ -82,7 +87,7 @@ var dependants = []struct{ what, record, key, query string }{
 func (im *Import) standingOn(target int64) ([]string, error) {
 	var out []string
 	err := im.each(`SELECT c.import_id, count(*), min(c.record) FROM change c WHERE c.import_id > ?1 AND c.import_id <> ?2
-		AND json_extract(c.old, '$.import_id') = ?1 AND c.import_id NOT IN (SELECT undoes FROM import WHERE undoes IS NOT NULL) GROUP BY c.import_id`, []any{target, im.id}, func(scan func(...any) error) error {
+		AND json_extract(c.old, '$.import_id') = ?1 AND NOT (c.record = 'visit' AND `+bareOld+`) AND c.import_id NOT IN (SELECT undoes FROM import WHERE undoes IS NOT NULL) GROUP BY c.import_id`, []any{target, im.id}, func(scan func(...any) error) error {
 		var later, n int64
 		var record string
 		err := scan(&later, &n, &record)
@@ -93,7 +98,7 @@ func (im *Import) standingOn(target int64) ([]string, error) {
 		return nil, err
 	}
 	var moved int
-	if _, err := im.queryRow(`SELECT count(*) FROM change c WHERE c.import_id=? AND c.record='visit'
+	if _, err := im.queryRow(`SELECT count(*) FROM change c WHERE c.import_id=? AND (c.record='visit' OR c.record='estimate' AND json_extract(c.old, '$.deleted') IS NULL)
 		AND NOT EXISTS (SELECT 1 FROM visit v WHERE v.visit_id = json_extract(c.key, '$[0]'))`, []any{target}, &moved); err != nil {
 		return nil, err
 	}
@@ -120,7 +125,7 @@ func (im *Import) standingOn(target int64) ([]string, error) {
 func (im *Import) noteOccasions(target int64) error {
 	return im.each(`SELECT o.occasion_id, o.site_id FROM occasion o WHERE o.occasion_id IN (
 			SELECT visit_id >> 20 FROM bag WHERE import_id = ?1 UNION SELECT visit_id >> 20 FROM visit WHERE import_id = ?1
-			UNION SELECT visit_id >> 20 FROM plot WHERE import_id = ?1 UNION SELECT occasion_id FROM drying WHERE import_id = ?1)
+			UNION SELECT visit_id >> 20 FROM plot WHERE import_id = ?1 UNION SELECT visit_id >> 20 FROM estimate WHERE import_id = ?1 UNION SELECT occasion_id FROM drying WHERE import_id = ?1)
 		UNION ALL SELECT 0, site_id FROM site WHERE import_id = ?1`, []any{target}, func(scan func(...any) error) error {
 		var occasion, site int64
 		if err := scan(&occasion, &site); err != nil {
@@ -148,7 +153,7 @@ func (im *Import) restore(target int64) error {
 		return err
 	}
 	for _, c := range list {
-		i := slices.IndexFunc(recordTables, func(t recordTable) bool { return t.name == c.record })
+		i := recordIndex(c.record)
 		if i < 0 {
 			return fmt.Errorf("the history names an unknown record %q", c.record)
 		}
@@ -199,10 +204,15 @@ func (im *Import) removeOwn(target int64) error {
 	for _, step := range []struct{ table, keep string }{
 		{"estimate", ""}, {"bag", ""}, {"plot", ""}, {"visit", ""}, {"drying", ""}, {"event", ""}, {"transect", ""}, {"rain", ""}, {"class_bound", ""},
 		{"growth_curve", ""}, {"book_value", ""}, {"setting", ""}, {"accepted_finding", ""},
-		{"site", "site_id NOT IN (SELECT site_id FROM occasion o JOIN visit v ON v.occasion_id = o.occasion_id) AND site_id NOT IN (SELECT o.site_id FROM drying d JOIN occasion o ON o.occasion_id = d.occasion_id)"},
+		{"site", "site_id NOT IN (SELECT site_id FROM occasion o JOIN visit v ON v.occasion_id = o.occasion_id) AND site_id NOT IN (SELECT o.site_id FROM drying d JOIN occasion o ON o.occasion_id = d.occasion_id) AND site_id NOT IN (SELECT site_id FROM transect UNION SELECT site_id FROM event)"},
 		{"species", "species_id NOT IN (SELECT species_id FROM bag UNION SELECT species_id FROM drying UNION SELECT species_id FROM book_value UNION SELECT species_id FROM estimate)"},
-		{"frame_type", "frame_type_id NOT IN (SELECT frame_type_id FROM visit WHERE frame_type_id IS NOT NULL UNION SELECT frame_type_id FROM plot WHERE frame_type_id IS NOT NULL UNION SELECT frame_type_id FROM site WHERE frame_type_id IS NOT NULL)"},
+		{"frame_type", "frame_type_id NOT IN (SELECT frame_type_id FROM visit WHERE frame_type_id IS NOT NULL UNION SELECT frame_type_id FROM plot WHERE frame_type_id IS NOT NULL UNION SELECT frame_type_id FROM site WHERE frame_type_id IS NOT NULL UNION SELECT frame_type_id FROM estimate WHERE frame_type_id IS NOT NULL)"},
 	} {
+		if step.table == "visit" {
+			if err := im.releaseFrames(target); err != nil {
+				return err
+			}
+		}
 		if err := im.removeFrom(step.table, step.keep, target); err != nil {
 			return err
 		}
@@ -248,6 +258,9 @@ func (im *Import) touchRules(table string) {
 // Write settles the rest.
 func (im *Import) settleUndone() error {
 	for _, occasion := range slices.Sorted(maps.Keys(im.touch.drying)) {
+		if err := im.sweepFrames(occasion); err != nil {
+			return err
+		}
 		if err := im.markFrames(occasion); err != nil {
 			return err
 		}
