@@ -40,6 +40,7 @@ and says what to open. Every place, plant record and number in it is invented.`,
 var demoOrder = []struct{ kind, prefix string }{
 	{"frame-types", "frame-types"}, {"book-values", "book-values"}, {"species", "species"}, {"sites", "sites"},
 	{"clippings", "clippings-"}, {"drying", "drying"}, {"rain", "rain"},
+	{"classes", "classes"}, {"growth-curves", "growth-curves"}, {"transects", "transects"}, {"events", "events"}, {"estimates", "estimates"},
 }
 
 func runDemo(ctx context.Context, a *app, dir string) error {

@@ -36,10 +36,17 @@ var importKinds = map[string]func(*fileImport) error{
 	"frame-types": importSmall(intake.FrameTypes, (*schema.Import).FrameType),
 	"book-values": importSmall(intake.BookValues, (*schema.Import).BookValue),
 	"rain":        importSmall(intake.Rains, (*schema.Import).Rain),
+
+	"estimates":     importSmall(intake.Estimates, (*schema.Import).Estimate),
+	"growth-curves": importSmall(intake.GrowthCurves, (*schema.Import).CurvePoint),
+	"classes":       importSmall(intake.Classes, (*schema.Import).ClassBound),
+	"transects":     importSmall(intake.Transects, (*schema.Import).TransectPlace),
+	"events":        importSmall(intake.Events, (*schema.Import).Event),
 }
 
 // kindWords lists the kinds in the order in which a newcomer needs them.
-var kindWords = []string{"clippings", "drying", "sites", "species", "frame-types", "book-values", "rain"}
+var kindWords = []string{"clippings", "drying", "sites", "species", "frame-types", "book-values", "rain",
+	"estimates", "growth-curves", "classes", "transects", "events"}
 
 func newImport(a *app) *cobra.Command {
 	o := &importOptions{}
@@ -47,7 +54,8 @@ func newImport(a *app) *cobra.Command {
 		Use:   "import KIND FILE...",
 		Short: "Bring CSV files and workbooks into the ledger, all of them or nothing",
 		Long: `Reads files of one KIND into the ledger: clippings, drying, sites, species,
-frame-types, book-values or rain. A FILE is CSV (comma, semicolon or tab;
+frame-types, book-values, rain, estimates (by eye), growth-curves, classes,
+transects or events. A FILE is CSV (comma, semicolon or tab;
 UTF-8, UTF-16 or Windows-1252; also gzipped), a workbook (XLSX), a pattern
 such as "clip-*.csv", or - for the standard input. Column names ignore case,
 spaces and underscores. The whole call is one transaction: if any row is

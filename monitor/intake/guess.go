@@ -24,7 +24,8 @@ type Pair struct{ Ours, Theirs string }
 // guessKinds are the kinds of files for which a map can be proposed.
 var guessKinds = map[string]func() *kind{
 	"clippings": clippingKind, "drying": dryingKind, "sites": siteKind, "species": speciesKind,
-	"frame-types": frameTypeKind, "book-values": bookKind, "rain": rainKind,
+	"frame-types": frameTypeKind, "book-values": bookKind, "rain": rainKind, "estimates": estimateKind,
+	"growth-curves": curveKind, "classes": classKind, "transects": transectKind, "events": eventKind,
 }
 
 // GuessMap proposes which columns of a file are which of ours, by the words

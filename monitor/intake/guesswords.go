@@ -32,6 +32,26 @@ var labelRules = []labelRule{
 	{[]string{"clip clipping cut cutting stubble", "height ht"}, "clip_height", []unit{{"_cm", 1}}},
 	{[]string{"cage caged exclosure", "since date from"}, "caged_since", nil},
 	{[]string{"cage caged caging exclosure"}, "caged", nil},
+	{[]string{"doy julian"}, "day_of_year", nil},
+	{[]string{"day", "year"}, "day_of_year", nil},
+	{[]string{"day date", "month mo"}, "month_day", nil},
+	{[]string{"cumulative cum completed", "pct percent % growth"}, "cumulative_pct", nil},
+	{[]string{"curve"}, "curve", nil},
+	{[]string{"scheme"}, "scheme", nil},
+	{[]string{"lower low min minimum"}, "lower", nil},
+	{[]string{"upper high max maximum"}, "upper", nil},
+	{[]string{"unit units"}, "unit", nil},
+	{[]string{"class label"}, "label", nil},
+	{[]string{"bearing azimuth"}, "bearing", nil},
+	{[]string{"offset"}, "offset", lengthUnits},
+	{[]string{"transect line tape", "length"}, "length", lengthUnits},
+	{[]string{"side"}, "side", nil},
+	{[]string{"photo photos picture pictures image"}, "photo", nil},
+	{[]string{"start started begin began beginning"}, "start", nil},
+	{[]string{"end ended ending until"}, "end", nil},
+	{[]string{"event happened"}, "kind", nil},
+	{[]string{"estimator estimated", "by"}, "observer", nil},
+	{[]string{"estimator"}, "observer", nil},
 	{[]string{"growth", "form habit"}, "growth_form", nil},
 	{[]string{"phenology phenological phenophase maturity stage"}, "stage", nil},
 	{[]string{"date day sampled collected clipped", "date day on"}, "date", nil},
@@ -171,13 +191,14 @@ func (r labelRule) guess(k *kind, text string) (g columnGuess, ok bool) {
 // guessWeight says what a column is that is named as a weight; a zero guess
 // where it is none.
 func guessWeight(k *kind, text string) columnGuess {
-	if k.byName[foldName("green_g")] == nil || strings.ContainsAny(text, "%#") {
+	estimates := k.byName[foldName("estimate_green_g")] != nil
+	if k.byName[foldName("green_g")] == nil && !estimates || strings.ContainsAny(text, "%#") {
 		return columnGuess{}
 	}
 	unit, perArea, rest := weightUnit(text)
 	words := strings.Fields(rest)
 	has := func(set string) bool { return labelRule{words: []string{set}}.means(words) }
-	noun := has("wt weight wgt mass biomass yield production crop phytomass")
+	noun := has("wt weight wgt mass biomass yield production crop phytomass") || estimates && has("estimate estimated est guess ocular") && !has("by date")
 	if !noun && unit == "" || has("pct percent ratio fraction no nr number id") {
 		return columnGuess{}
 	}
@@ -196,10 +217,29 @@ func guessWeight(k *kind, text string) columnGuess {
 	default:
 		return columnGuess{remark: "was left open: it is a weight, but whether green or dry its name does not say"}
 	}
+	if estimates {
+		return estimateNamed(state, unit, perArea)
+	}
 	if state != "tare" && (has("gross") || bag && has("with in incl including plus and total")) {
 		state += "_gross"
 	}
 	return weightNamed(k, partNamed(k, words), state, unit, perArea)
+}
+
+// estimateNamed makes the name of an estimate. Grams are assumed where the
+// name has no unit.
+func estimateNamed(state, unit string, perArea bool) columnGuess {
+	switch {
+	case state == "tare":
+		return columnGuess{remark: "was left open: it speaks of a bag, and nothing of an estimate is bagged"}
+	case perArea && state == "green":
+		return columnGuess{remark: "was left open: an estimate per area is read as dry"}
+	case perArea:
+		return columnGuess{ours: "estimate" + unit}
+	case unit == "":
+		return columnGuess{"estimate_" + state + "_g", "was taken to be in grams: its name has no unit; look whether that is so"}
+	}
+	return columnGuess{ours: "estimate_" + state + unit}
 }
 
 // weightUnit finds the unit of a weight and returns the text without it.

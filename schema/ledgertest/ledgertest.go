@@ -2,6 +2,7 @@
 package ledgertest
 
 import (
+	"cmp"
 	"context"
 	"path/filepath"
 	"testing"
@@ -21,6 +22,11 @@ type Records struct {
 	Sites      []schema.Site
 	Drying     []schema.Drying
 	Clippings  []schema.Clipping
+	Estimates  []schema.Estimate
+	Classes    []schema.ClassBound
+	Curves     []schema.CurvePoint
+	Transects  []schema.TransectPlace
+	Events     []schema.Event
 	Replace    bool
 }
 
@@ -108,7 +114,22 @@ func (r Records) steps() []step {
 	if len(r.Clippings) > 0 {
 		out = append(out, step{"clippings", func(im *schema.Import) error { return clip(im, r.Clippings) }})
 	}
-	return out
+	out = addStep(out, "estimates", estimatesAt(r.Estimates), (*schema.Import).Estimate)
+	out = addStep(out, "classes", r.Classes, (*schema.Import).ClassBound)
+	out = addStep(out, "growth-curves", r.Curves, (*schema.Import).CurvePoint)
+	out = addStep(out, "transects", r.Transects, (*schema.Import).TransectPlace)
+	return addStep(out, "events", r.Events, (*schema.Import).Event)
+}
+
+// estimatesAt fills what intake always fills.
+func estimatesAt(rows []schema.Estimate) []schema.Estimate {
+	rows = append([]schema.Estimate{}, rows...)
+	for i := range rows {
+		e := &rows[i]
+		e.Season, e.Transect = cmp.Or(e.Season, "peak"), cmp.Or(e.Transect, "1")
+		e.State, e.Line = cmp.Or(e.State, schema.StateGreen), cmp.Or(e.Line, i+2)
+	}
+	return rows
 }
 
 func addStep[T any](out []step, kind string, records []T, put func(*schema.Import, T) error) []step {
