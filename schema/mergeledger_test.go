@@ -9,6 +9,7 @@ import (
 	"math/rand/v2"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -91,6 +92,9 @@ type world struct {
 	species   []schema.Species
 	clippings []schema.Clipping
 	drying    []schema.Drying
+	estimates []schema.Estimate // of frames that were clipped, and of others
+	places    []schema.TransectPlace
+	events    []schema.Event
 }
 
 func pick[T any](r *rand.Rand, from ...T) T { return from[r.IntN(len(from))] }
@@ -104,8 +108,43 @@ func inventWorld(r *rand.Rand) *world {
 	for i := range 24 {
 		w.inventFrame(r, fmt.Sprint(i))
 	}
+	w.inventEstimates(r)
+	for _, s := range w.sites {
+		w.places = append(w.places, schema.TransectPlace{Line: 2, Site: s.Site, Transect: "1", Bearing: schema.Some(90), LengthM: schema.Some(50), Side: "left", Photo: "p.jpg"})
+		w.events = append(w.events, schema.Event{Line: 2, Site: s.Site, Start: "2019-05-01", Kind: "fire", End: "2019-05-02", Note: "small"})
+	}
+	w.events = append(w.events, schema.Event{Line: 3, Stratum: "low", Start: "2020-05-01", Kind: "grazing"})
 	return w
 }
+
+// inventEstimates has the frames that were clipped, and as many others beside
+// them, estimated by eye.
+func (w *world) inventEstimates(r *rand.Rand) {
+	for _, c := range w.clippings {
+		for _, observer := range []string{"Wren", "Finch"} {
+			e := schema.Estimate{Site: c.Site, Date: c.Date, Season: c.Season, Transect: c.Transect, Frame: c.Frame, Component: schema.Herbaceous, Observer: observer,
+				State: schema.StateGreen, G: float64(r.IntN(80)), FrameType: pick(r, "", "9.6 ft2", "loop")}
+			if r.IntN(3) == 0 {
+				e.State, e.PerM2, e.FrameType, e.Basis = schema.StateDry, true, "", schema.AirDry
+			}
+			if r.IntN(2) == 0 {
+				e.Frame = "only estimated " + e.Frame
+			}
+			if !slices.ContainsFunc(w.estimates, func(o schema.Estimate) bool {
+				return o.Site == e.Site && o.Date == e.Date && o.Season == e.Season && o.Transect == e.Transect && o.Frame == e.Frame && o.Observer == e.Observer && o.State == e.State
+			}) {
+				w.estimates = append(w.estimates, e)
+			}
+		}
+	}
+}
+
+// lowHigh is a scheme of two classes, and a curve of three points.
+var (
+	lowHigh = []schema.ClassBound{{Line: 2, Scheme: "two", Component: "production", UpperG: schema.Some(50), Basis: schema.AirDry, Label: "low"},
+		{Line: 3, Scheme: "two", Component: "production", LowerG: 50, Basis: schema.AirDry, Label: "high"}}
+	early = []schema.CurvePoint{{Line: 2, Curve: "early", DayOfYear: 60}, {Line: 3, Curve: "early", DayOfYear: 120, Pct: 60}, {Line: 4, Curve: "early", DayOfYear: 200, Pct: 100}}
+)
 
 // inventFrame makes a frame with its bags. What may stay blank in a ledger is
 // the same for all components of a frame, since a file's row that is silent
@@ -186,6 +225,28 @@ func (w *world) office(t *testing.T, r *rand.Rand) string {
 			blank(r, &d.Stage)
 			second.Drying = append(second.Drying, d)
 		}
+	}
+	for i, e := range w.estimates {
+		if e.Line = i + 2; r.IntN(2) == 0 {
+			blank(r, &e.FrameType)
+			to := pick(r, &first, &second)
+			to.Estimates = append(to.Estimates, e)
+		}
+	}
+	for i := range w.places {
+		if r.IntN(2) == 0 {
+			p, e := w.places[i], w.events[i]
+			blank(r, &p.Side)
+			blank(r, &e.Note)
+			second.Transects, second.Events = append(second.Transects, p), append(second.Events, e, w.events[len(w.places)])
+			second.Events = slices.CompactFunc(second.Events, func(a, b schema.Event) bool { return a == b })
+		}
+	}
+	if r.IntN(2) == 0 {
+		second.Classes = lowHigh
+	}
+	if r.IntN(2) == 0 {
+		first.Curves = early
 	}
 	return ledgertest.Path(t, first, second)
 }

@@ -258,10 +258,10 @@ func (im *Import) touchRules(table string) {
 // Write settles the rest.
 func (im *Import) settleUndone() error {
 	for _, occasion := range slices.Sorted(maps.Keys(im.touch.drying)) {
-		if err := im.sweepFrames(occasion); err != nil {
+		if err := im.markFrames(occasion); err != nil {
 			return err
 		}
-		if err := im.markFrames(occasion); err != nil {
+		if err := im.sweepFrames(occasion); err != nil {
 			return err
 		}
 	}
