@@ -49,6 +49,9 @@ func curveFault(points []CurvePoint) *setFault {
 	end := (start + last) % (last + 1) // the point before the start
 	switch {
 	case start > 0 && points[0].Pct < points[last].Pct:
+		if points[last].Pct == 100 { // a curve of the calendar, with a slip in it
+			return falls(points, start-1, start)
+		}
 		return falls(points, last, 0)
 	case points[end].Pct != 100:
 		return &setFault{before: -1, row: end, what: fmt.Sprintf("the curve ends at %s %%, on day %d", formatNumber(points[end].Pct), points[end].DayOfYear),

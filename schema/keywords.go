@@ -68,6 +68,9 @@ func (w *keyWords) inWords(c *ChangeRecord) error {
 }
 
 func (w *keyWords) keyPart(name, text string) (string, error) {
+	if f, err := strconv.ParseFloat(text, 64); err == nil && (name == "lower_g_m2" || name == "green_g" || name == "dry_g") {
+		return formatNumber(f), nil
+	}
 	id, err := strconv.ParseInt(text, 10, 64)
 	if err != nil {
 		return text, nil

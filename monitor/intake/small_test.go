@@ -19,6 +19,9 @@ func TestSmallKindsHaveAFieldForEveryColumn(t *testing.T) {
 		"drying": {quantities(dryingColumns()), dryingRow{}}, "sites": {quantities(siteColumns()), siteRow{}},
 		"species": {quantities(plain(speciesColumns...)), speciesRow{}}, "book-values": {quantities(plain(bookColumns...)), bookRow{}},
 		"frame-types": {quantities(frameTypeColumns()), frameTypeRow{}}, "rain": {quantities(rainColumns()), rainRow{}},
+		"estimates": {quantities(estimateColumns()), estimateRow{}}, "growth-curves": {quantities(plain(curveColumns...)), curveRow{}},
+		"classes": {quantities(plain(classColumns...)), classRow{}}, "transects": {quantities(transectColumns()), transectRow{}},
+		"events": {quantities(plain(eventColumns...)), eventRow{}},
 	} {
 		var tags []string
 		for f := range reflect.TypeOf(c.row).Fields() {
