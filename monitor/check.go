@@ -85,7 +85,7 @@ func Check(s *schema.Snapshot, filter Filter) ([]Finding, error) {
 		c.checkFractions, // reads the bags, for the next two
 		c.checkSpecies, c.checkBasis,
 		c.checkOutliers, c.checkFramesMissing, c.checkMethods, c.checkTypeOnce, c.checkNests, c.checkDates, c.checkDeclared,
-		c.checkMeans,
+		c.checkMeans, c.checkEstimates, c.checkSiteNames,
 	} {
 		if err := check(); err != nil {
 			return nil, err

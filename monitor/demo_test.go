@@ -69,6 +69,17 @@ func TestInventedDistrictAgreesWithTheRules(t *testing.T) {
 		}
 		return out.Close()
 	})
+	estimates := 0
+	readDistrict(t, l, "estimates", func(im *schema.Import, f *intake.File, v *schema.Vocabulary) error { // none of them enters a mean
+		_, err := intake.Estimates(f, intake.Options{}, v, func(e schema.Estimate) error {
+			estimates++
+			return im.Estimate(e)
+		}, refuse)
+		return err
+	})
+	if estimates < 400 {
+		t.Fatalf("%d estimates read, want the district's", estimates)
+	}
 	if len(w.clippings) < 2500 {
 		t.Fatalf("%d bags read, want the district's", len(w.clippings))
 	}

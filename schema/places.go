@@ -1,5 +1,7 @@
 package schema
 
+import "fmt"
+
 // TransectPlace takes where a transect lies into the ledger.
 func (im *Import) TransectPlace(p TransectPlace) error {
 	site, err := im.siteByCode(p.Site, p.Line)
@@ -22,6 +24,10 @@ func (im *Import) Event(e Event) error {
 			return err
 		}
 		id = site.id
+	} else if known, err := im.queryRow(`SELECT 1 FROM site WHERE stratum=?`, []any{e.Stratum}, new(int)); err != nil {
+		return err
+	} else if !known {
+		im.Notice(fmt.Sprintf("line %d: no site is of the stratum %q yet: the event is shown with none until one is", e.Line, e.Stratum))
 	}
 	end := text("finish", e.End)
 	end.column = "end"

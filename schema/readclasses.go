@@ -163,3 +163,15 @@ func (s *Snapshot) TransectPlaces(site int64) ([]TransectPlace, error) {
 	})
 	return out, err
 }
+
+// Stations lists the rain gauges of which the ledger holds anything.
+func (s *Snapshot) Stations() ([]string, error) {
+	var out []string
+	err := s.each(`SELECT DISTINCT station FROM rain ORDER BY station`, nil, func(scan func(...any) error) error {
+		var name string
+		err := scan(&name)
+		out = append(out, name)
+		return err
+	})
+	return out, err
+}

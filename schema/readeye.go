@@ -33,6 +33,8 @@ type EstimateRecord struct {
 	State     string // StateGreen or StateDry
 	Date      string // of the estimate; "" where only the year is known
 	Basis     string // of a dry estimate, as it came
+	ImportID  int64
+	Line      int64
 	G         float64
 	PerM2     bool // G is grams in one square metre, else in the frame
 
@@ -46,6 +48,11 @@ type EstimateRecord struct {
 	// GPerM2 is the estimate in g/m², a dry one on the ledger's basis; missing
 	// where the area is not known.
 	GPerM2 Num
+
+	// FrameClipped tells whether anything was looked for in the frame with
+	// scissors in hand, LookedFor whether this component was.
+	FrameClipped bool
+	LookedFor    bool
 
 	// Clipped tells whether the frame was clipped with the component looked
 	// for: then ClippedGreen and ClippedDry are what it weighed, in g/m² (dry on
@@ -85,7 +92,7 @@ const estimateQuery = `WITH mine AS (
 		b.used_dry_g AS bag_dry, b.per_m2 AS bag_per_m2, b.used_method
 	FROM estimate e LEFT JOIN bag b ON b.visit_id = e.visit_id AND b.component = e.component)
 	SELECT o.site_id, s.site, o.occasion_id, o.growth_year, o.season, v.visit_id, v.transect, v.frame, v.caged,
-	m.component, x.species, w.observer, m.state, coalesce(m.date,''), coalesce(m.basis,''), m.g, m.per_m2,
+	m.component, x.species, w.observer, m.state, coalesce(m.date,''), coalesce(m.basis,''), m.import_id, m.line, m.g, m.per_m2,
 	coalesce(te.frame_type,''), te.area_m2, coalesce(tc.frame_type,''), tc.area_m2, coalesce(p.frames_in_bag, 1),
 	iif(m.state = 'dry', (SELECT value FROM rule_number WHERE name = coalesce(m.basis, 'unknown')), 1.0),
 	v.found, v.found OR v.empty OR v.components_sampled IS NOT NULL, coalesce(v.components_sampled, l.mask, 0),
@@ -118,7 +125,7 @@ func (s *Snapshot) Estimates(fn func(*EstimateRecord) error) error {
 		var ownArea Num
 		var factor float64
 		err := scan(&e.SiteID, &e.Site, &e.Occasion, &e.Year, &e.Season, &e.Visit, &e.Transect, &e.Frame, &e.Caged,
-			&e.Component, &e.Species, &e.Observer, &e.State, &e.Date, &e.Basis, &e.G, &e.PerM2,
+			&e.Component, &e.Species, &e.Observer, &e.State, &e.Date, &e.Basis, &e.ImportID, &e.Line, &e.G, &e.PerM2,
 			&ownType, &ownArea, &c.frameType, &c.areaM2, &c.framesInBag, &factor,
 			&c.found, &c.clipped, &c.sampled, &c.mine, &c.unsorted, &c.lackGreen, &c.green, &c.lackDry, &c.dry, &c.perM2, &e.ClippedBook)
 		if err != nil {
@@ -156,6 +163,7 @@ type clippedBags struct {
 // compare works out what the estimate is compared with.
 func (c *clippedBags) compare(e *EstimateRecord) {
 	hasBags := c.found&e.Component.Bit() != 0
+	e.FrameClipped, e.LookedFor = c.clipped, c.clipped && (hasBags || c.sampled&e.Component.Bit() != 0)
 	switch {
 	case !c.clipped:
 	case c.mine > 0:
@@ -166,7 +174,7 @@ func (c *clippedBags) compare(e *EstimateRecord) {
 		e.ClippedGreen, e.ClippedDry = perGround(c.green, c.lackGreen, ground), perGround(c.dry, c.lackDry, ground)
 		e.Clipped = true
 	case hasBags && c.unsorted > 0: // weighed without species: nothing is known of one
-	case hasBags, c.sampled&e.Component.Bit() != 0: // looked for and not found
+	case e.LookedFor: // looked for and not found
 		e.Clipped, e.ClippedGreen, e.ClippedDry = true, Some(0), Some(0)
 	}
 	e.ClippedBook = e.ClippedBook && e.ClippedDry.Valid

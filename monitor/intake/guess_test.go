@@ -95,6 +95,6 @@ func TestGuessOfNoKind(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	_, err = GuessMap(f, "estimates", Options{})
-	wantUsage(t, err, fmt.Sprintf("no map can be proposed for files of the kind %s: their columns have our names", "estimates"))
+	_, err = GuessMap(f, "settings", Options{})
+	wantUsage(t, err, fmt.Sprintf("no map can be proposed for files of the kind %s: their columns have our names", "settings"))
 }
