@@ -464,11 +464,30 @@ func TestAnotherFirstMonthMovesEstimates(t *testing.T) {
 	if p := undo(t, moved, 5); len(p) == 0 || !strings.Contains(p[0].Message(), "moved frames to other growth years") {
 		t.Errorf("undoing the move: %v", p)
 	}
-	// A frame whose estimates would part from it refuses the change.
-	path := ledgertest.Path(t, startsIn(1), clips(cut("7", "2019-11-20", 2019, 1)), eyes(on("7", "2019-11-20", 0)))
-	p := ledgertest.Import(t, path, startsIn(10))
-	if len(p) != 1 || !strings.Contains(p[0].Message(), "bring the frame 7 into the growth year 2019 and leave an estimate of it in another") {
-		t.Errorf("problems %v", p)
+	// Estimates of one frame part from one another, and from what was clipped,
+	// where their dates come to other years, and back again.
+	tolly := on("7", "2019-05-20", 0)
+	tolly.Observer = "Tolly"
+	apart := []ledgertest.Records{clips(cut("8", "2019-11-20", 2019, 1)), eyes(on("7", "2019-11-20", 0), tolly, on("8", "2019-11-20", 0))}
+	moved = ledgertest.Path(t, startsIn(1), apart[0], apart[1])
+	january := digest(t, moved)
+	if p := ledgertest.Import(t, moved, startsIn(10)); len(p) > 0 {
+		t.Fatal(p)
+	}
+	if got, want := years(moved), "2019:7 2020:7 2020:8"; got != want {
+		t.Errorf("parted: %s, want %s", got, want)
+	}
+	if digest(t, moved) != digest(t, ledgertest.Path(t, startsIn(10), apart[0], apart[1])) {
+		t.Error("parted, it is another record than declared from the start")
+	}
+	if p := undo(t, moved, 5); len(p) == 0 {
+		t.Error("a change that parted estimates was undone as if it had not")
+	}
+	if p := ledgertest.Import(t, moved, startsIn(1)); len(p) > 0 {
+		t.Fatal(p)
+	}
+	if got := years(moved); got != "2019:7 2019:7 2019:8" || digest(t, moved) != january {
+		t.Errorf("and back again: %s", got)
 	}
 }
 

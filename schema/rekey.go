@@ -1,8 +1,6 @@
 package schema
 
 import (
-	"errors"
-	"fmt"
 	"slices"
 	"strconv"
 )
@@ -14,24 +12,36 @@ func (im *Import) rekey(site int64, s Site, startMonth int) error {
 	if err := im.exec(`PRAGMA defer_foreign_keys=ON`); err != nil {
 		return err
 	}
-	moves, err := im.moves(site, startMonth)
-	var split *splitFrame
-	if errors.As(err, &split) {
-		im.refuse(s.Line, "year_start_month", strconv.Itoa(startMonth), split.Error(), "give the rows of that frame, estimates and clippings, one growth year in a year column first")
-		return nil
-	}
+	moves, parted, err := im.moves(site, startMonth)
 	if err != nil {
 		return err
 	}
+	refuse := func(frame string, year int) error {
+		im.refuse(s.Line, "year_start_month", strconv.Itoa(startMonth), "the change would bring two records of the frame "+frame+" into the growth year "+strconv.Itoa(year),
+			"give those rows their growth year in a year column first")
+		return nil
+	}
+	places := map[int64]int64{}
 	for _, m := range moves {
-		clash, err := im.move(m)
+		place, clash, err := im.move(m)
 		if err != nil {
 			return err
 		}
 		if clash {
-			im.refuse(s.Line, "year_start_month", strconv.Itoa(startMonth), "the change would bring two records of the frame "+m.frame+" into the growth year "+strconv.Itoa(m.to.year),
-				"give those rows their growth year in a year column first")
-			return nil
+			return refuse(m.frame, m.to.year)
+		}
+		places[m.visit] = place
+	}
+	for _, m := range parted {
+		if place, moved := places[m.visit]; moved {
+			m.visit = place
+		}
+		clash, err := im.part(m, s.Line)
+		if err != nil {
+			return err
+		}
+		if clash {
+			return refuse(m.key.frame, m.to.year)
 		}
 	}
 	im.touch.rebuild[site] = true
@@ -46,75 +56,91 @@ type frameMove struct {
 	to    occasionKey
 }
 
+// estimateMove is the estimates of a frame that part from it: those of one
+// day, or those that name their year.
+type estimateMove struct {
+	visit int64
+	key   frameKey
+	date  string
+	given bool
+	to    occasionKey
+}
+
 // moves lists the frames that change their growth year, those that free a
-// place before those that take it.
-func (im *Import) moves(site int64, startMonth int) ([]frameMove, error) {
+// place before those that take it, and the estimates that part from theirs.
+func (im *Import) moves(site int64, startMonth int) (frames []frameMove, parted []estimateMove, err error) {
 	estimated, err := im.estimatedYears(site, startMonth)
 	if err != nil {
-		return nil, err
+		return nil, nil, err
 	}
-	var out []frameMove
-	err = im.each(`SELECT v.visit_id, v.frame, coalesce(v.date, ''), v.year_given, `+bareVisit+`, o.growth_year, o.season
+	err = im.each(`SELECT v.visit_id, v.transect, v.frame, v.caged, coalesce(v.date, ''), v.year_given, `+bareVisit+`, o.growth_year, o.season
 		FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id WHERE o.site_id=? ORDER BY o.growth_year DESC`, []any{site}, func(scan func(...any) error) error {
 		m := frameMove{to: occasionKey{site: site}}
+		var k frameKey
 		var date string
 		var given bool
 		var from int
-		if err := scan(&m.visit, &m.frame, &date, &given, &m.bare, &from, &m.to.season); err != nil {
+		if err := scan(&m.visit, &k.transect, &k.frame, &k.caged, &date, &given, &m.bare, &from, &m.to.season); err != nil {
 			return err
 		}
-		m.to.year = from
+		m.frame, m.to.year = k.frame, from
 		if date != "" && !given {
 			if year, err := GrowthYear(date, startMonth); err == nil {
 				m.to.year = year
 			}
 		}
-		years := estimated[m.visit]
-		if m.bare && len(years) > 0 {
-			m.to.year = years[0]
+		list := estimated[m.visit]
+		if m.bare && len(list) > 0 {
+			m.to.year = list[0].to.year
 		}
-		if slices.ContainsFunc(years, func(y int) bool { return y != m.to.year }) {
-			return &splitFrame{m.frame, m.to.year}
+		for _, e := range list {
+			if e.to.year != m.to.year {
+				e.visit, e.key, e.to.site, e.to.season = m.visit, k, site, m.to.season
+				parted = append(parted, e)
+			}
 		}
 		if m.to.year != from {
-			out = append(out, m)
+			frames = append(frames, m)
 		}
 		return nil
 	})
-	if len(out) > 0 && out[0].to.year < mustYear(im, out[0].visit) {
-		slices.Reverse(out)
+	if len(frames) > 0 && frames[0].to.year < mustYear(im, frames[0].visit) {
+		slices.Reverse(frames)
+		slices.Reverse(parted)
 	}
-	return out, err
-}
-
-// splitFrame says that the estimates of a frame would come to another growth
-// year than the frame.
-type splitFrame struct {
-	frame string
-	year  int
-}
-
-func (e *splitFrame) Error() string {
-	return fmt.Sprintf("the change would bring the frame %s into the growth year %d and leave an estimate of it in another", e.frame, e.year)
+	return frames, parted, err
 }
 
 // estimatedYears are the growth years that the estimates of each frame of a
 // site come to.
-func (im *Import) estimatedYears(site int64, startMonth int) (map[int64][]int, error) {
-	out := map[int64][]int{}
+func (im *Import) estimatedYears(site int64, startMonth int) (map[int64][]estimateMove, error) {
+	out := map[int64][]estimateMove{}
 	return out, im.each(`SELECT DISTINCT e.visit_id, coalesce(e.date, ''), e.year_given, o.growth_year FROM estimate e JOIN visit v ON v.visit_id = e.visit_id
 		JOIN occasion o ON o.occasion_id = v.occasion_id WHERE o.site_id=? ORDER BY 1, 2, 3`, []any{site}, func(scan func(...any) error) error {
-		var visit int64
-		var date string
-		var given bool
-		var year int
-		err := scan(&visit, &date, &given, &year)
-		if date != "" && !given && err == nil {
-			year, err = GrowthYear(date, startMonth)
+		var m estimateMove
+		err := scan(&m.visit, &m.date, &m.given, &m.to.year)
+		if m.date != "" && !m.given && err == nil {
+			m.to.year, err = GrowthYear(m.date, startMonth)
 		}
-		out[visit] = append(out[visit], year)
+		out[m.visit] = append(out[m.visit], m)
 		return err
 	})
+}
+
+// part gives estimates that do not move with their frame a place of their own.
+// It tells whether one is there already.
+func (im *Import) part(m estimateMove, line int) (clash bool, err error) {
+	to, err := im.visitID(m.to, m.key, line)
+	if err != nil {
+		return false, err
+	}
+	clash, err = im.queryRow(`SELECT 1 FROM estimate a JOIN estimate b ON b.visit_id=? AND b.component=a.component AND b.species_id=a.species_id
+		AND b.observer_id=a.observer_id AND b.state=a.state WHERE a.visit_id=? AND coalesce(a.date, '')=? AND a.year_given=?`,
+		[]any{to, m.visit, m.date, m.given}, new(int))
+	if err != nil || clash {
+		return clash, err
+	}
+	return false, im.exec(`UPDATE estimate SET visit_id=? WHERE visit_id=? AND coalesce(date, '')=? AND year_given=?`, to, m.visit, m.date, m.given)
 }
 
 // mustYear is the growth year a frame stands in now; 0 where it is unknown.
@@ -127,12 +153,13 @@ func mustYear(im *Import, visit int64) int {
 }
 
 // move gives a frame, its plots, bags and estimates a place in another
-// occasion. It tells whether the place was taken: that a frame was estimated
-// there, and not clipped, or only estimated here, takes none.
-func (im *Import) move(m frameMove) (clash bool, err error) {
+// occasion, and returns its number there. It tells whether the place was
+// taken: that a frame was estimated there, and not clipped, or only estimated
+// here, takes none.
+func (im *Import) move(m frameMove) (place int64, clash bool, err error) {
 	occasion, _, err := im.occasionID(m.to)
 	if err != nil {
-		return false, err
+		return 0, false, err
 	}
 	im.touch.drying[occasion], im.touch.drying[m.visit>>20] = true, true
 	var there int64
@@ -141,27 +168,28 @@ func (im *Import) move(m frameMove) (clash bool, err error) {
 		[]any{m.visit, occasion}, &there, &bare)
 	switch {
 	case err != nil:
-		return false, err
+		return 0, false, err
 	case taken && m.bare:
-		return im.joinEstimates(m.visit, there)
+		clash, err := im.joinEstimates(m.visit, there)
+		return there, clash, err
 	case taken && !bare:
-		return true, nil
+		return 0, true, nil
 	case taken:
 		if clash, err := im.joinEstimates(there, m.visit); clash || err != nil {
-			return clash, err
+			return 0, clash, err
 		}
 	}
 	free, err := im.freeVisit(occasion)
 	if err != nil {
-		return false, err
+		return 0, false, err
 	}
 	for _, q := range []string{`UPDATE visit SET visit_id=? WHERE visit_id=?`, `UPDATE plot SET visit_id=? WHERE visit_id=?`,
 		`UPDATE bag SET visit_id=? WHERE visit_id=?`, `UPDATE estimate SET visit_id=? WHERE visit_id=?`} {
 		if err := im.exec(q, free, m.visit); err != nil {
-			return false, err
+			return 0, false, err
 		}
 	}
-	return false, nil
+	return free, false, nil
 }
 
 // joinEstimates gives the estimates of a frame that was not clipped to

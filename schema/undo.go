@@ -98,8 +98,10 @@ func (im *Import) standingOn(target int64) ([]string, error) {
 		return nil, err
 	}
 	var moved int
-	if _, err := im.queryRow(`SELECT count(*) FROM change c WHERE c.import_id=? AND (c.record='visit' OR c.record='estimate' AND json_extract(c.old, '$.deleted') IS NULL)
-		AND NOT EXISTS (SELECT 1 FROM visit v WHERE v.visit_id = json_extract(c.key, '$[0]'))`, []any{target}, &moved); err != nil {
+	if _, err := im.queryRow(`SELECT count(*) FROM change c WHERE c.import_id=? AND (c.record='visit' AND NOT EXISTS (SELECT 1 FROM visit v WHERE v.visit_id = json_extract(c.key, '$[0]'))
+		OR c.record='estimate' AND json_extract(c.old, '$.deleted') IS NULL AND NOT EXISTS (SELECT 1 FROM estimate e WHERE e.visit_id = json_extract(c.key, '$[0]')
+			AND e.component = json_extract(c.key, '$[1]') AND e.species_id = json_extract(c.key, '$[2]')
+			AND e.observer_id = json_extract(c.key, '$[3]') AND e.state = json_extract(c.key, '$[4]')))`, []any{target}, &moved); err != nil {
 		return nil, err
 	}
 	if moved > 0 {
