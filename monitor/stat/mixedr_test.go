@@ -1,9 +1,9 @@
 package stat
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
-	"strings"
 	"testing"
 
 	"clipledger/monitor/needtool"
@@ -129,7 +129,7 @@ type lmerCount struct{ Interior, Singular, Differ int }
 func (c *lmerCount) compare(t *testing.T, k int, got *MixedTrend, want []float64) {
 	t.Helper()
 	at := func(what string) string {
-		return strings.Join([]string{"design", table([][]float64{{float64(k)}})[:3], what}, " ")
+		return fmt.Sprintf("design %d: %s", k, what)
 	}
 	const edge = 1e-6 // of the residual variance: θ below 0.001
 	edges := func(year, group, slope, rest float64) [3]bool {
