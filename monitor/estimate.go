@@ -175,6 +175,7 @@ func (m *Mean) keepValues(units []unit, s *sample) {
 	}
 	for i := range s.values {
 		m.FrameValues = append(m.FrameValues, s.values[i].gPerM2)
+		m.FrameVisits = append(m.FrameVisits, s.values[i].frame.visit)
 	}
 }
 

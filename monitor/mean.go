@@ -45,6 +45,7 @@ type Mean struct {
 	BookHigh    Num       // and 5 points higher
 	UnitValues  []float64 // the sampling units' values, where asked for
 	FrameValues []float64 // the frames' values, where asked for
+	FrameVisits []int64   // the numbers of these frames' visits, in the same order
 }
 
 // Interval is a confidence interval that may be missing.

@@ -22,6 +22,30 @@ func SiteRemarks(s *schema.Snapshot, sites []schema.SiteRecord) (map[int64][]Rem
 			out[sites[i].ID] = append(out[sites[i].ID], Remark{Code: "unit-chosen", Text: fmt.Sprintf("the site declares no sampling unit; the %s was chosen from how it was first sampled", sites[i].SamplingUnit)})
 		}
 	}
+	mixings, err := mixingsOf(s)
+	if err != nil {
+		return nil, err
+	}
+	for id, list := range mixings {
+		for _, m := range list {
+			out[id] = append(out[id], m.remark)
+		}
+	}
+	return out, nil
+}
+
+// mixing is a component of a site and season that was clipped in more ways
+// than one over the years.
+type mixing struct {
+	season    string
+	component schema.Component
+	uses      []schema.Use
+	remark    Remark
+}
+
+// mixingsOf finds, by site number, what was clipped in more ways than one.
+func mixingsOf(s *schema.Snapshot) (map[int64][]mixing, error) {
+	out := map[int64][]mixing{}
 	for _, attribute := range []struct{ of, code, what, why string }{
 		{schema.HowFrameType, "frame-changed", "was clipped on different frame types", "a change of frame can make a trend"},
 		{schema.HowEdgeRule, "edge-rule-changed", "was clipped by different edge rules", "a change of rule can make a trend"},
@@ -35,7 +59,8 @@ func SiteRemarks(s *schema.Snapshot, sites []schema.SiteRecord) (map[int64][]Rem
 		for _, group := range groupUses(uses) {
 			id := group[0].SiteID
 			text := fmt.Sprintf("%s %s: %s; %s", group[0].Component, attribute.what, spans(group), attribute.why)
-			out[id] = append(out[id], Remark{Code: attribute.code, Text: text, Loud: attribute.code == "edge-rule-changed"})
+			out[id] = append(out[id], mixing{group[0].Season, group[0].Component, group,
+				Remark{Code: attribute.code, Text: text, Loud: attribute.code == "edge-rule-changed"}})
 		}
 	}
 	return out, nil

@@ -202,7 +202,11 @@ func rounded(n monitor.Num, decimals int) string {
 	if !n.Valid {
 		return "-"
 	}
-	return strconv.FormatFloat(n.Float64, 'f', decimals, 64)
+	text := strconv.FormatFloat(n.Float64, 'f', decimals, 64)
+	if strings.Trim(text, "-0.") == "" {
+		return strings.TrimPrefix(text, "-") // nothing is written as -0
+	}
+	return text
 }
 
 func dash(s string) string {

@@ -32,8 +32,9 @@ type LinearFit struct {
 	RSS       float64 // residual sum of squares
 	TSS       float64 // Σ(y - ȳ)²
 	// Exact says that what is left beside the line is rounding: RSS and the
-	// standard errors are set to 0, and the slopes too where y does not vary.
+	// standard errors are set to 0, and so are slopes that are rounding.
 	Exact bool
+	size  float64 // √Σy², against which rounding is judged
 }
 
 const (
@@ -159,11 +160,8 @@ func dot(a, b []float64) float64 {
 
 // setExact looks whether anything but rounding is left beside the line.
 func (f *LinearFit) setExact(y []float64) {
-	var size float64
-	for _, v := range y {
-		size += v * v
-	}
-	limit := rounding * rounding * size
+	f.size = math.Sqrt(dot(y, y))
+	limit := rounding * rounding * f.size * f.size
 	if f.TSS <= limit {
 		f.TSS = 0
 	}
@@ -190,7 +188,7 @@ func (f *LinearFit) solve(r *mat.TriDense, qty []float64, columns []centred, mea
 			b += inverse.At(j, i) * qty[i]
 			square += inverse.At(j, i) * inverse.At(j, i)
 		}
-		if f.TSS == 0 {
+		if f.Exact && math.Abs(b) <= 10*rounding*f.size {
 			b = 0
 		}
 		f.Slopes[j] = Coefficient{b / c.length, sigma * math.Sqrt(square) / c.length}

@@ -171,6 +171,16 @@ func TestLeastSquaresExactLines(t *testing.T) {
 		t.Errorf("a straight line: %+v", f)
 	}
 	near(t, "slope of a straight line", f.Slopes[0].Estimate, 0.7, 1e-12)
+	// Values that are a line of the covariate alone have no slope beside it.
+	z := []float64{31, 12, 47, 22, 30}
+	for i, v := range z {
+		line[i] = 3 + 1.7*v
+	}
+	c, ok := ChangeInSlope(line, x, z)
+	if !ok || !c.Joint.Exact || c.Joint.Slopes[0] != (Coefficient{}) || c.Change.SE != 0 {
+		t.Errorf("a line of the covariate: %+v", c)
+	}
+	near(t, "its change is all of the slope", c.Change.Estimate, c.Alone.Slopes[0].Estimate, 1e-12)
 	if _, _, ok := f.Slopes[0].Test(f.DF); ok {
 		t.Error("a line without error has a t ratio")
 	}
