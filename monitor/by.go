@@ -120,7 +120,7 @@ func (c *calculation) readSpecies(o *occasion) (*speciesBags, error) {
 
 // sample gathers the frames of one species.
 func (b *speciesBags) sample(o *occasion, component schema.Component, name string) sample {
-	s := sample{component: component.String(), parts: []schema.Component{component}, species: &name, missing: map[string]int{}}
+	s := sample{component: component.String(), parts: []schema.Component{component}, species: []string{name}, missing: map[string]int{}}
 	o.standing(func(f *frame) {
 		cell := &f.cells[component]
 		weight, weighed := b.weight[component][name][f.visit]

@@ -119,9 +119,10 @@ func (n ratioName) has(d *schema.DryingRecord) bool {
 	return d.Species == "" && d.OwnForm == ""
 }
 
-// parts are the ratios' shares of a sample's mean. Each frame counts as it
-// counts in the mean: 1/n, or within transects 1/(units × frames of its own).
-func (r *occasionRatios) parts(s *sample, units []unit) []dryingPart {
+// greenOf is the mean green weight per area that each ratio converted in a
+// sample. Each frame counts as it counts in the mean: 1/n, or within transects
+// 1/(units × frames of its own).
+func (r *occasionRatios) greenOf(s *sample, units []unit) map[ratioName]float64 {
 	if r == nil {
 		return nil
 	}
@@ -130,12 +131,21 @@ func (r *occasionRatios) parts(s *sample, units []unit) []dryingPart {
 		weight := 1 / float64(len(units)) / float64(len(u.frames))
 		for _, i := range u.frames {
 			for _, use := range r.green[s.values[i].frame.visit] {
-				if slices.Contains(s.parts, use.name.component) && (s.species == nil || *s.species == use.species) {
+				if slices.Contains(s.parts, use.name.component) && (s.species == nil || slices.Contains(s.species, use.species)) {
 					green[use.name] += weight * use.green
 				}
 			}
 		}
 	}
+	return green
+}
+
+// parts are the ratios' shares of a sample's mean.
+func (r *occasionRatios) parts(s *sample, units []unit) []dryingPart {
+	if r == nil {
+		return nil
+	}
+	green := r.greenOf(s, units)
 	var out []dryingPart
 	for _, name := range r.order {
 		if g := green[name]; g > 0 {

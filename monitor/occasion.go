@@ -97,7 +97,7 @@ func (o *occasion) standing(fn func(*frame)) {
 type sample struct {
 	component string
 	parts     []schema.Component
-	species   *string // where the sample is of one species
+	species   []string // where the sample is of some species only
 	values    []frameSum
 	missing   map[string]int // frames left out, by reason
 	left      int

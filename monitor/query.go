@@ -209,6 +209,38 @@ func (c *calculation) scanRuns(ids []int64, wanted map[int64]wantedOccasion) ([]
 	return results, nil
 }
 
+// occasions hands on every wanted occasion with its frames, one after another.
+func (c *calculation) occasions(fn func(*occasion) error) error {
+	sites, err := c.snap.Sites()
+	if err != nil {
+		return err
+	}
+	all, err := c.snap.Occasions()
+	if err != nil {
+		return err
+	}
+	place := map[int64]*schema.SiteRecord{}
+	for i := range sites {
+		if c.query.site(&sites[i]) {
+			place[sites[i].ID] = &sites[i]
+		}
+	}
+	wanted := map[int64]wantedOccasion{}
+	var ids []int64
+	for _, o := range all {
+		if site := place[o.SiteID]; site != nil && c.query.occasion(&o) && c.query.season(o.Season) {
+			wanted[o.ID] = wantedOccasion{o, site}
+			ids = append(ids, o.ID)
+		}
+	}
+	for _, r := range ranges(ids) {
+		if err := c.pass(r[0], r[1], wanted, fn); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 type wantedOccasion struct {
 	record schema.OccasionRecord
 	site   *schema.SiteRecord
@@ -229,13 +261,19 @@ func ranges(ids []int64) [][2]int64 {
 
 // scan reads the frames of a run of occasions and works out each as it ends.
 func (c *calculation) scan(from, to int64, wanted map[int64]wantedOccasion, keep func(*Mean)) error {
+	return c.pass(from, to, wanted, func(o *occasion) error { return c.finish(o, keep) })
+}
+
+// pass reads the frames of a run of occasions and hands on each occasion as it
+// ends; fn may not keep it.
+func (c *calculation) pass(from, to int64, wanted map[int64]wantedOccasion, fn func(*occasion) error) error {
 	var o occasion
 	current := int64(-1)
 	finish := func() error {
 		if current < 0 {
 			return nil
 		}
-		return c.finish(&o, keep)
+		return fn(&o)
 	}
 	err := c.snap.Frames(from, to, func(v *schema.FrameValue) error {
 		if id := v.Occasion(); id != current {

@@ -27,6 +27,7 @@ type results[T any] struct {
 	table   map[string]func(*T) string // how the table writes a column, where not plainly
 	remarks func(*T) []monitor.Remark  // footnotes of the table
 	where   func(*T) string            // names a row in messages
+	caution string                     // stands in every row of JSON, and on stderr beside CSV
 	out     io.Writer
 	format  string
 	csv     *csv.Writer
@@ -147,6 +148,12 @@ func (r *results[T]) moreJSON(b *strings.Builder, row *T) error {
 	b.WriteString(",")
 	if err := writePair(b, "remarks", remarks); err != nil {
 		return err
+	}
+	if r.caution != "" {
+		b.WriteString(",")
+		if err := writePair(b, "caution", r.caution); err != nil {
+			return err
+		}
 	}
 	if r.more == nil {
 		return nil
@@ -284,6 +291,9 @@ func (r *results[T]) finishCSV(a *app) error {
 		return nil
 	}
 	r.csv.Flush()
+	if r.caution != "" {
+		a.say("%s", r.caution)
+	}
 	for _, code := range r.order {
 		a.say("remark on %d of %d rows, first %s", r.counts[code], r.rows, r.sample[code])
 	}
