@@ -18,6 +18,14 @@ func (c *calculation) finish(o *occasion, keep func(*Mean)) error {
 	if err != nil {
 		return err
 	}
+	if c.query.Species != nil {
+		return c.chosenSpecies(o, ratios, keep)
+	}
+	if c.query.FullSeason {
+		if c.season, err = c.seasonsOf(o); err != nil {
+			return err
+		}
+	}
 	for _, m := range c.occasionMeans(o, ratios) {
 		keep(m)
 	}
@@ -88,6 +96,7 @@ func (c *calculation) estimate(o *occasion, s *sample, ratios *occasionRatios) *
 		c.spread(m, &moments, ratios.parts(s, units))
 		c.adequacy(m)
 		c.transects(m, s, units)
+		c.season.fullSeason(m, s, units)
 	}
 	c.remarks(m, o, s, ratios)
 	return m

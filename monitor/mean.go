@@ -41,11 +41,13 @@ type Mean struct {
 	HalfPct     Num // half-width in percent of the mean, at the adequacy's confidence
 	Transects   *Transects
 	Remarks     []Remark
-	BookLow     Num       // the mean were the book percentages 5 points lower
-	BookHigh    Num       // and 5 points higher
-	UnitValues  []float64 // the sampling units' values, where asked for
-	FrameValues []float64 // the frames' values, where asked for
-	FrameVisits []int64   // the numbers of these frames' visits, in the same order
+	BookLow     Num         // the mean were the book percentages 5 points lower
+	BookHigh    Num         // and 5 points higher
+	Class       *ClassOf    // where the site names a scheme that classes the component
+	FullSeason  *FullSeason // where asked for
+	UnitValues  []float64   // the sampling units' values, where asked for
+	FrameValues []float64   // the frames' values, where asked for
+	FrameVisits []int64     // the numbers of these frames\' visits, in the same order
 }
 
 // Interval is a confidence interval that may be missing.

@@ -13,11 +13,13 @@ import (
 // Query says which means are wanted and how sure their intervals should be.
 type Query struct {
 	Filter
-	Confidence float64 // of intervals; 0: the ledger's setting
-	By         string  // "", treatment, block, transect, species or observer
-	Assured    bool    // work out assured sizes too: they cost more than all the rest
-	Unit       Unit    // of weights named in remarks; zero: lb/ac
-	KeepValues bool    // keep the sampling units' and the frames' values
+	Confidence float64  // of intervals; 0: the ledger's setting
+	By         string   // "", treatment, block, transect, species or observer
+	Assured    bool     // work out assured sizes too: they cost more than all the rest
+	Unit       Unit     // of weights named in remarks; zero: lb/ac
+	KeepValues bool     // keep the sampling units' and the frames' values
+	FullSeason bool     // work out full-season production too
+	Species    []string // only these species: production of the chosen ones; nil: all
 }
 
 func (q *Query) unit() Unit {
@@ -41,6 +43,8 @@ type calculation struct {
 	sizes      sizeCache
 	yearly     map[int64]map[schema.Component]string    // sites whose components have different seasons
 	recorded   map[schema.SiteSeason][]schema.Component // parts of production ever recorded
+	classes    classes
+	season     *seasons // of the occasion at hand
 	emit       func(*Mean) error
 }
 
@@ -75,6 +79,9 @@ func Means(snap *schema.Snapshot, q Query, emit func(*Mean) error) error {
 	}
 	sites, err := snap.Sites()
 	if err != nil {
+		return err
+	}
+	if c.classes, err = classesOf(snap, sites); err != nil {
 		return err
 	}
 	occasions, err := snap.Occasions()
@@ -161,6 +168,7 @@ func (c *calculation) group(sites []*schema.SiteRecord, bySite map[int64][]schem
 	slices.SortStableFunc(results, compareMeans)
 	for _, m := range results {
 		if c.query.season(m.Season) && c.query.component(m.Component) {
+			c.classify(m)
 			if err := c.emit(m); err != nil {
 				return err
 			}

@@ -43,6 +43,7 @@ func (c *calculation) sumOfMeans(season string, parts []*Mean) *Mean {
 	if seKnown {
 		c.sumSpread(m, variances, dryingVariance, dryingKnown)
 	}
+	m.sumFullSeason(parts)
 	m.note("sum-of-means", "the components sit on frames of their own: the total is the sum of their means ("+unitCounts(parts)+"), their variances added")
 	return m
 }

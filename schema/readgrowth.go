@@ -28,3 +28,14 @@ func (s *Snapshot) FrameGrowths(fromOccasion, toOccasion int64, fn func(*FrameGr
 		return fn(&g)
 	})
 }
+
+// SpeciesCodes are the codes of all species that the ledger holds.
+func (s *Snapshot) SpeciesCodes() (map[string]bool, error) {
+	out := map[string]bool{}
+	return out, s.each(`SELECT species FROM species WHERE species_id > 0`, nil, func(scan func(...any) error) error {
+		var code string
+		err := scan(&code)
+		out[code] = true
+		return err
+	})
+}

@@ -38,6 +38,10 @@ var Settings = []Setting{
 	{"sides", "two-sided", "t of the sample size: two-sided, or one-sided as some agencies require", false, oneOf("two-sided", "one-sided")},
 	{"sample-size-rule", "iterated", "iterated: the smallest n that is enough; pilot: (t·s/(d·mean))² at the degrees of freedom in hand, not rounded", false, oneOf("iterated", "pilot")},
 	{"assurance", "0.90", "probability with which the assured sample size reaches the precision", false, within(0.5, 0.999)},
+	{"forage-share", "", "share of production that may be harvested, as a fraction; your own, by local rules (blank: forage refuses)", false, blankOr(within(0.001, 1))},
+	{"forage-demand", "", "dry matter that one animal unit takes a day, such as 26 lb or 12 kg; your own", false, blankOr(dailyWeight)},
+	{"forage-demand-basis", "", "moisture basis of forage-demand: air-dry or oven-dry; sources differ, say which", false, blankOr(oneOf(AirDry, OvenDry))},
+	{"forage-days", "", "days in a month of forage, such as 30 or 30.4", false, blankOr(within(28, 31))},
 	{"transect-cost", "5", "cost of one more transect, counted in frames (an assumption; used for the best frames per transect)", false, within(0.01, 1000)},
 }
 
@@ -77,6 +81,15 @@ func within(low, high float64) func(string) error {
 		}
 		return nil
 	}
+}
+
+// dailyWeight takes a weight in pounds or kilograms.
+func dailyWeight(value string) error {
+	number, unit, _ := strings.Cut(value, " ")
+	if f, err := strconv.ParseFloat(number, 64); err == nil && f > 0 && f < 1000 && (unit == "lb" || unit == "kg") {
+		return nil
+	}
+	return fmt.Errorf("must be a weight such as 26 lb or 12 kg")
 }
 
 func blankOr(check func(string) error) func(string) error {

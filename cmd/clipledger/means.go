@@ -41,6 +41,7 @@ func (f *filterFlags) parse() (monitor.Filter, error) {
 func newMeans(a *app) *cobra.Command {
 	var flags filterFlags
 	var by string
+	var fullSeason bool
 	cmd := &cobra.Command{
 		Use:   "means",
 		Short: "Mean production per site, year and component, with intervals",
@@ -48,18 +49,27 @@ func newMeans(a *app) *cobra.Command {
 weight per area over the sampling units, its standard error and intervals, how
 many units the wanted precision takes and whether there were enough. Frames in
 which a component was looked for and not found count as zero; lost bags leave
-their frame out.`,
-		Example: "  clipledger means --year 2020.. --component production\n  clipledger means --site 'B*' --format csv > means.csv\n  clipledger means --by treatment",
+their frame out.
+
+A site that names a class scheme has the class of its mean beside it, and a
+remark where the mean is near a bound. --full-season adds what the whole season
+would have grown, by the site's growth curve and the percentage ungrazed: an
+estimate beside the mean, never in it.`,
+		Example: "  clipledger means --year 2020.. --component production\n  clipledger means --site QUILL --full-season\n  clipledger means --site 'B*' --format csv > means.csv\n  clipledger means --by treatment",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			filter, err := flags.parse()
 			if err != nil {
 				return err
 			}
-			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence, By: by}, meansView)
+			if fullSeason && by != "" {
+				return usagef("--full-season scales up a site's means; leave out --by")
+			}
+			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence, By: by, FullSeason: fullSeason}, meansView)
 		},
 	}
 	flags.add(cmd)
+	cmd.Flags().BoolVar(&fullSeason, "full-season", false, "add the full-season production")
 	cmd.Flags().StringVar(&by, "by", "", "split by `WHAT`: "+strings.Join(monitor.ByWords, ", "))
 	return cmd
 }
@@ -85,6 +95,12 @@ func runMeans(cmd *cobra.Command, a *app, q monitor.Query, shape view) error {
 			where: func(m *monitor.Mean) string {
 				return fmt.Sprintf("%s %d %s %s", m.Site.Site, m.Year, m.Season, m.Component)
 			}}
+		r.caution = func(m *monitor.Mean) string {
+			if m.Class == nil {
+				return ""
+			}
+			return monitor.Caution
+		}
 		q.Unit = unit
 		shape(r, unit, rules, q)
 		if err := monitor.Means(s, q, r.add); err != nil {
@@ -160,10 +176,19 @@ func meansView(r *results[monitor.Mean], unit monitor.Unit, rules monitor.Rules,
 		col("book_value_pct", func(m *monitor.Mean) any { return m.BookPct }),
 		col("n_required", func(m *monitor.Mean) any { return m.NRequired }),
 		col("adequate", func(m *monitor.Mean) any { return m.Adequate }),
-		col("class", func(*monitor.Mean) any { return monitor.Num{} }), // missing: no class scheme is read yet
+		col("class", func(m *monitor.Mean) any { return classLabel(m) }),
 	)
+	if q.FullSeason {
+		r.columns = append(r.columns,
+			density("full_season", unit, func(m *monitor.Mean) monitor.Num { return fullSeasonOf(m).Mean }),
+			col("growth_completed_pct", func(m *monitor.Mean) any { return fullSeasonOf(m).GrowthPct }),
+			col("ungrazed_pct", func(m *monitor.Mean) any { return fullSeasonOf(m).UngrazedPct }))
+	}
 	r.more = func(m *monitor.Mean) map[string]any { return moreOf(m, unit) }
-	r.shown = []string{"site", "year", "season", "component", "n", "mean", "interval", "cv_pct", "n_required", "adequate"}
+	r.shown = []string{"site", "year", "season", "component", "n", "mean", "interval", "cv_pct", "n_required", "adequate", "class"}
+	if q.FullSeason {
+		r.shown = append(r.shown, "full_season", "growth_completed_pct")
+	}
 	if q.By != "" {
 		r.shown = append(r.shown[:4:4], append([]string{q.By}, r.shown[4:]...)...)
 	}
@@ -173,7 +198,29 @@ func meansView(r *results[monitor.Mean], unit monitor.Unit, rules monitor.Rules,
 		"cv_pct":     func(m *monitor.Mean) string { return rounded(m.CVPct, 0) },
 		"n_required": func(m *monitor.Mean) string { return rounded(m.NRequired, decimalsOf(rules)) },
 		"adequate":   func(m *monitor.Mean) string { return dash(m.Adequate.String()) },
+		"class":      func(m *monitor.Mean) string { return dash(plain(classLabel(m))) },
+		"full_season": func(m *monitor.Mean) string {
+			return rounded(in(unit, fullSeasonOf(m).Mean), unit.Decimal)
+		},
+		"growth_completed_pct": func(m *monitor.Mean) string { return rounded(fullSeasonOf(m).GrowthPct, 0) },
 	}
+}
+
+// classLabel is the class of a mean, blank where it has none.
+func classLabel(m *monitor.Mean) string {
+	if m.Class == nil {
+		return ""
+	}
+	return m.Class.Label
+}
+
+// fullSeasonOf is the full-season production, all missing where it was not
+// worked out.
+func fullSeasonOf(m *monitor.Mean) monitor.FullSeason {
+	if m.FullSeason == nil {
+		return monitor.FullSeason{}
+	}
+	return *m.FullSeason
 }
 
 func decimalsOf(rules monitor.Rules) int {
@@ -188,6 +235,14 @@ func moreOf(m *monitor.Mean, unit monitor.Unit) map[string]any {
 	out := map[string]any{"stratum": m.Site.Stratum, "sampling_unit": m.Site.SamplingUnit, "zeros": m.ZerosAll}
 	if m.BookLow.Valid {
 		out["book_values_5_points"] = map[string]any{"low": jsonValue(in(unit, m.BookLow)), "high": jsonValue(in(unit, m.BookHigh))}
+	}
+	if k := m.Class; k != nil {
+		out["class_scheme"] = k.Scheme
+		confidence := map[string]float64{}
+		for _, share := range k.Others {
+			confidence[share.Label] += share.Confidence
+		}
+		out["class_confidence"] = confidence
 	}
 	if t := m.Transects; t != nil {
 		square := unit.PerGM2 * unit.PerGM2

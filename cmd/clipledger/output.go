@@ -27,7 +27,8 @@ type results[T any] struct {
 	table   map[string]func(*T) string // how the table writes a column, where not plainly
 	remarks func(*T) []monitor.Remark  // footnotes of the table
 	where   func(*T) string            // names a row in messages
-	caution string                     // stands in every row of JSON, and on stderr beside CSV
+	caution func(*T) string            // of a row, if any: in its JSON, below the table, on stderr beside CSV
+	warned  string                     // the caution of some row
 	out     io.Writer
 	format  string
 	csv     *csv.Writer
@@ -45,6 +46,9 @@ type results[T any] struct {
 func (r *results[T]) add(row *T) error {
 	r.rows++
 	r.count(row)
+	if r.caution != nil && r.caution(row) != "" {
+		r.warned = r.caution(row)
+	}
 	switch r.format {
 	case "csv":
 		return r.addCSV(row)
@@ -149,9 +153,9 @@ func (r *results[T]) moreJSON(b *strings.Builder, row *T) error {
 	if err := writePair(b, "remarks", remarks); err != nil {
 		return err
 	}
-	if r.caution != "" {
+	if r.caution != nil && r.caution(row) != "" {
 		b.WriteString(",")
-		if err := writePair(b, "caution", r.caution); err != nil {
+		if err := writePair(b, "caution", r.caution(row)); err != nil {
 			return err
 		}
 	}
@@ -275,6 +279,9 @@ func (r *results[T]) finish(a *app, caption string) error {
 		return err
 	}
 	fmt.Fprintf(r.out, "\n%s\n", caption)
+	if r.warned != "" {
+		fmt.Fprintln(r.out, r.warned)
+	}
 	for i, text := range r.notes {
 		fmt.Fprintf(r.out, "%3d  %s\n", i+1, plain(text))
 	}
@@ -291,8 +298,8 @@ func (r *results[T]) finishCSV(a *app) error {
 		return nil
 	}
 	r.csv.Flush()
-	if r.caution != "" {
-		a.say("%s", r.caution)
+	if r.warned != "" {
+		a.say("%s", r.warned)
 	}
 	for _, code := range r.order {
 		a.say("remark on %d of %d rows, first %s", r.counts[code], r.rows, r.sample[code])

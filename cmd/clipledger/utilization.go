@@ -53,7 +53,7 @@ func runUtilization(cmd *cobra.Command, a *app, q monitor.Query) error {
 		if err := monitor.Utilizations(s, q, r.add); err != nil {
 			return err
 		}
-		return r.finish(a, fmt.Sprintf("%s, %s, intervals at %g %% confidence; utilization is the percent of the growth that was taken.\n%s", unit.Name, values["basis"], 100*q.Confidence, monitor.Caution))
+		return r.finish(a, fmt.Sprintf("%s, %s, intervals at %g %% confidence; utilization is the percent of the growth that was taken.", unit.Name, values["basis"], 100*q.Confidence))
 	})
 }
 
@@ -65,7 +65,7 @@ func utilizationResults(a *app, unit monitor.Unit) *results[monitor.Utilization]
 		return n
 	}
 	return &results[row]{
-		out: a.Out, format: a.format, remarks: func(u *row) []monitor.Remark { return u.Remarks }, caution: monitor.Caution,
+		out: a.Out, format: a.format, remarks: func(u *row) []monitor.Remark { return u.Remarks }, caution: func(*row) string { return monitor.Caution },
 		where: func(u *row) string { return fmt.Sprintf("%s %d %s %s", u.Site.Site, u.Year, u.Season, u.Component) },
 		columns: []column[row]{
 			{"site", func(u *row) any { return u.Site.Site }},
