@@ -161,10 +161,23 @@ func (c *calculation) utilization(o *occasion, k *cages, caged, open *sample) *U
 	if left > 0 {
 		u.note("missing", framesWord(left)+" left out: their weight is missing")
 	}
+	if n := inferredZeros(caged) + inferredZeros(open); n > 0 {
+		u.note("zeros-inferred", framesWord(n)+" inferred to be zero: nothing was written for them")
+	}
 	u.NCaged, u.NOpen = len(cagedUnits), len(openUnits)
 	c.takenShare(u, k.ratios, caged, open, cagedUnits, openUnits)
 	u.remark(k)
 	return u
+}
+
+func inferredZeros(s *sample) int {
+	n := 0
+	for i := range s.values {
+		if s.values[i].inferred {
+			n++
+		}
+	}
+	return n
 }
 
 func unitsWord(unit string, n int) string {
