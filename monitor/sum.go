@@ -72,10 +72,6 @@ func unitCounts(parts []*Mean) string {
 // yearlyTotals adds, for sites whose components are clipped in different
 // seasons, a total of the year that takes each in its own season.
 func (c *calculation) yearlyTotals(results []*Mean) []*Mean {
-	type siteYear struct {
-		site int64
-		year int
-	}
 	parts := map[siteYear]map[schema.Component]*Mean{}
 	var order []siteYear
 	for _, m := range results {
