@@ -80,7 +80,7 @@ func schemesOf(bounds []schema.ClassBound) map[string]*scheme {
 // classify fills in the class of a mean whose site names a scheme that classes
 // its component. A group of a site is not the site and has no class.
 func (c *calculation) classify(m *Mean) {
-	if m.Site.ClassScheme == "" || m.Group != "" || !m.Mean.Valid {
+	if c.classes == nil || m.Site.ClassScheme == "" || m.Group != "" || !m.Mean.Valid {
 		return
 	}
 	parts := c.classes[m.Site.ClassScheme]

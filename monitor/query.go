@@ -18,6 +18,7 @@ type Query struct {
 	Assured    bool     // work out assured sizes too: they cost more than all the rest
 	Unit       Unit     // of weights named in remarks; zero: lb/ac
 	KeepValues bool     // keep the sampling units' and the frames' values
+	Classes    bool     // the class of each mean, by its site's scheme
 	FullSeason bool     // work out full-season production too
 	Species    []string // only these species: production of the chosen ones; nil: all
 }
@@ -81,8 +82,10 @@ func Means(snap *schema.Snapshot, q Query, emit func(*Mean) error) error {
 	if err != nil {
 		return err
 	}
-	if c.classes, err = classesOf(snap, sites); err != nil {
-		return err
+	if q.Classes {
+		if c.classes, err = classesOf(snap, sites); err != nil {
+			return err
+		}
 	}
 	occasions, err := snap.Occasions()
 	if err != nil {

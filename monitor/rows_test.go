@@ -193,7 +193,7 @@ func meansOf(t testing.TB, path string, q monitor.Query) []*monitor.Mean {
 // meanOf finds the only mean of a year and component.
 func meanOf(t testing.TB, path string, year int, component string) *monitor.Mean {
 	t.Helper()
-	q := monitor.Query{KeepValues: true, Assured: true}
+	q := monitor.Query{KeepValues: true, Assured: true, Classes: true}
 	q.Components, q.FirstYear, q.LastYear = []string{component}, year, year
 	found := meansOf(t, path, q)
 	if len(found) != 1 {

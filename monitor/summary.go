@@ -161,7 +161,7 @@ func readRecord(snap *schema.Snapshot, q Query) (*record, float64, error) {
 		}
 	}
 	all := q
-	all.FirstYear, all.Seasons = 0, nil
+	all.FirstYear, all.Seasons, all.Classes = 0, nil, true
 	err = Means(snap, all, func(m *Mean) error {
 		r.take(m, &q)
 		return nil

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -65,7 +66,7 @@ estimate beside the mean, never in it.`,
 			if fullSeason && by != "" {
 				return usagef("--full-season scales up a site's means; leave out --by")
 			}
-			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence, By: by, FullSeason: fullSeason}, meansView)
+			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence, By: by, Classes: true, FullSeason: fullSeason}, meansView)
 		},
 	}
 	flags.add(cmd)
@@ -103,6 +104,13 @@ func runMeans(cmd *cobra.Command, a *app, q monitor.Query, shape view) error {
 		}
 		q.Unit = unit
 		shape(r, unit, rules, q)
+		schemes, err := s.ClassSchemes()
+		if err != nil {
+			return err
+		}
+		if len(schemes) == 0 { // a table needs no column that must be blank
+			r.shown = slices.DeleteFunc(r.shown, func(name string) bool { return name == "class" })
+		}
 		if err := monitor.Means(s, q, r.add); err != nil {
 			return err
 		}
@@ -176,7 +184,12 @@ func meansView(r *results[monitor.Mean], unit monitor.Unit, rules monitor.Rules,
 		col("book_value_pct", func(m *monitor.Mean) any { return m.BookPct }),
 		col("n_required", func(m *monitor.Mean) any { return m.NRequired }),
 		col("adequate", func(m *monitor.Mean) any { return m.Adequate }),
-		col("class", func(m *monitor.Mean) any { return classLabel(m) }),
+		col("class", func(m *monitor.Mean) any {
+			if classLabel(m) == "" {
+				return monitor.Num{}
+			}
+			return classLabel(m)
+		}),
 	)
 	if q.FullSeason {
 		r.columns = append(r.columns,
@@ -185,7 +198,10 @@ func meansView(r *results[monitor.Mean], unit monitor.Unit, rules monitor.Rules,
 			col("ungrazed_pct", func(m *monitor.Mean) any { return fullSeasonOf(m).UngrazedPct }))
 	}
 	r.more = func(m *monitor.Mean) map[string]any { return moreOf(m, unit) }
-	r.shown = []string{"site", "year", "season", "component", "n", "mean", "interval", "cv_pct", "n_required", "adequate", "class"}
+	r.shown = []string{"site", "year", "season", "component", "n", "mean", "interval", "cv_pct", "n_required", "adequate"}
+	if q.Classes {
+		r.shown = append(r.shown, "class")
+	}
 	if q.FullSeason {
 		r.shown = append(r.shown, "full_season", "growth_completed_pct")
 	}
