@@ -22,6 +22,7 @@ type importOptions struct {
 	maps, sets, mapFiles, leaveOut []string
 	ignore                         []string
 	dates, missing, sheet          string
+	unfilled                       string
 	decimalComma, guess            bool
 	read                           intake.Options
 	kind                           string
@@ -102,6 +103,7 @@ the header of one FILE, to be read and mended before it is used.`,
 	f.StringArrayVar(&o.leaveOut, "leave-out", nil, "`COLUMN=VALUE,...`: rows to leave out on purpose; repeatable")
 	f.StringVar(&o.dates, "dates", "iso", "`FORM` of dates: iso (2025-06-30), mdy (6/30/25) or dmy (30.6.25)")
 	f.StringVar(&o.missing, "missing", "", "words that mean missing, with commas between, in `PLACE` of NA,NaN,.,-")
+	f.StringVar(&o.unfilled, "unfilled", intake.UnfilledLost, "`WHAT` a row of clippings without a weight and a status is: lost (missing, never zero) or left-out (as if it were not there)")
 	f.BoolVar(&o.decimalComma, "decimal-comma", false, "numbers have a comma as the decimal mark (cells are then separated by semicolons or tabs)")
 	f.StringVar(&o.sheet, "sheet", "", "the `SHEET` of a workbook, by name or number; needed where several hold something")
 	f.BoolVar(&o.guess, "guess", false, "import nothing; propose a map file from the header, on stdout, and list on stderr what is left open")
@@ -139,6 +141,16 @@ func (o *importOptions) parse() error {
 			return usagef("--leave-out %q: write COLUMN=VALUE,VALUE", text)
 		}
 		r.LeaveOut[name] = append(r.LeaveOut[name], strings.Split(values, ",")...)
+	}
+	switch o.unfilled {
+	case intake.UnfilledLost:
+	case intake.UnfilledLeftOut:
+		if o.kind != "clippings" {
+			return usagef("--unfilled is for clippings; leave it away")
+		}
+		r.Unfilled = o.unfilled
+	default:
+		return usagef("--unfilled %q: use lost or left-out", o.unfilled)
 	}
 	if o.missing != "" {
 		r.Missing = strings.Split(o.missing, ",")
@@ -178,6 +190,7 @@ func (o *importOptions) noted() map[string]any {
 	add("missing", o.read.Missing, len(o.read.Missing) > 0)
 	add("decimal_comma", true, o.decimalComma)
 	add("sheet", o.sheet, o.sheet != "")
+	add("unfilled", o.unfilled, o.unfilled != intake.UnfilledLost)
 	add("replace", true, o.replace)
 	add("skip_bad", true, o.skipBad)
 	return out

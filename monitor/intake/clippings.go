@@ -28,6 +28,7 @@ type clippings struct {
 	sampledAt, cagedSinceAt, noteAt source
 
 	// The row in hand: what its records share, and the records.
+	unfilled     unfilledRows
 	base         *schema.Clipping
 	shared       schema.Clipping // base of a wide row; of a long one it is out[0]
 	siteDefaults *schema.SiteDefaults
@@ -49,7 +50,7 @@ func Clippings(f *File, o Options, v *schema.Vocabulary, emit func(schema.Clippi
 	if err != nil {
 		return in.summary, err
 	}
-	c := &clippings{checker: newChecker(in, v), out: make([]schema.Clipping, 1)}
+	c := &clippings{checker: newChecker(in, v), out: make([]schema.Clipping, 1), unfilled: unfilledRows{leaveOut: o.Unfilled == UnfilledLeftOut}}
 	c.bindFields()
 	c.bindGroups()
 	c.tryConstants()
@@ -64,6 +65,10 @@ func Clippings(f *File, o Options, v *schema.Vocabulary, emit func(schema.Clippi
 			in.refuse(c.problems...)
 			return nil
 		}
+		if c.unfilled.here && c.unfilled.count(line, c.written(cells)) {
+			in.summary.LeftOut++
+			return nil
+		}
 		in.summary.Records += len(c.out)
 		for i := range c.out {
 			if err := emit(c.out[i]); err != nil {
@@ -72,6 +77,11 @@ func Clippings(f *File, o Options, v *schema.Vocabulary, emit func(schema.Clippi
 		}
 		return nil
 	}, nil)
+	line := "line"
+	if in.table.sheet != nil {
+		line = "row"
+	}
+	c.unfilled.tell(&in.summary, line)
 	return in.summary, err
 }
 
@@ -209,7 +219,7 @@ func (c *clippings) longRow(cells []string) {
 	if rec.Component != schema.NoComponent {
 		c.setWeights(rec, g)
 	}
-	if !rec.HasWeight() && rec.Status == "" {
+	if c.unfilled.here = !rec.HasWeight() && rec.Status == ""; c.unfilled.here {
 		rec.Status = schema.StatusLost
 	}
 	c.setFrameType(rec, g, rec.FrameType)

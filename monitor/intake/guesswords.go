@@ -141,6 +141,9 @@ func spaced(name string) string {
 
 // guessColumn says what a column could be by its name.
 func guessColumn(k *kind, name string) columnGuess {
+	if strings.HasPrefix(foldName(name), foldName(LastTimePrefix)) {
+		return columnGuess{} // an old weight is no new one
+	}
 	text := spaced(name)
 	if g := guessWeight(k, text); g != (columnGuess{}) {
 		return g

@@ -152,8 +152,17 @@ func (m *matcher) direct() error {
 	return nil
 }
 
+// LastTimePrefix begins the names of columns in which a field sheet shows what
+// was recorded last time. They are told of and never read, nor is it proposed
+// to map them.
+const LastTimePrefix = "last_time_"
+
 // unknown tells of a column that is not ours.
 func (m *matcher) unknown(name string) {
+	if strings.HasPrefix(foldName(name), foldName(LastTimePrefix)) {
+		m.summary.notice("column %q shows what was recorded last time and was ignored", name)
+		return
+	}
 	if m.kind.hint != nil {
 		if hint := m.kind.hint(name); hint != "" {
 			m.summary.notice("column %q is not known and was ignored; %s", name, hint)

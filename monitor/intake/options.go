@@ -15,6 +15,7 @@ type Options struct {
 	LeaveOut map[string][]string // column (theirs or ours) -> values; such rows are left out on purpose
 	Dates    string              // "iso" (or ""), "mdy" or "dmy"
 	Missing  []string            // words for "missing" (nil: DefaultMissing); an empty cell always is
+	Unfilled string              // long clippings: what a row without a weight and a status is (UnfilledLost or "", UnfilledLeftOut)
 
 	DecimalComma bool   // numbers have a comma as their decimal mark
 	Sheet        string // of a workbook: the sheet's name, or its number from 1 ("": the only one that holds anything)
@@ -28,6 +29,14 @@ const (
 	DatesISO = "iso" // year-month-day
 	DatesMDY = "mdy" // month/day/year
 	DatesDMY = "dmy" // day/month/year
+)
+
+// What a row of long clippings that has neither a weight nor a status can be.
+// A row with a tare, a note or what was looked for is never left out: somebody
+// wrote in it.
+const (
+	UnfilledLost    = "lost"     // missing, never zero
+	UnfilledLeftOut = "left-out" // as if it were not in the file
 )
 
 // ErrUnreadable is returned where nothing in a file can be used: it is empty

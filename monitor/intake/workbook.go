@@ -349,6 +349,7 @@ func (w *workbook) choose(wanted string) (sheetPart, error) {
 			holding = append(holding, s)
 		}
 	}
+	holding = withoutNotes(holding)
 	switch len(holding) {
 	case 0:
 		return w.sheets[0], nil // which is then told to be empty
@@ -356,6 +357,25 @@ func (w *workbook) choose(wanted string) (sheetPart, error) {
 		return holding[0], nil
 	}
 	return sheetPart{}, &notText{0, fmt.Sprintf("%d sheets hold something, and none is named", len(holding)), fmt.Sprintf("say --sheet %q, or another: it has %s", holding[0].name, listSheets(holding))}
+}
+
+// NotesSheet is the sheet of a field sheet's workbook that says how to fill in
+// the other. It is never the one to read unless it is named.
+const NotesSheet = "How to fill in"
+
+// withoutNotes leaves out the notes of a field sheet where other sheets hold
+// something.
+func withoutNotes(holding []sheetPart) []sheetPart {
+	var out []sheetPart
+	for _, s := range holding {
+		if s.name != NotesSheet {
+			out = append(out, s)
+		}
+	}
+	if len(out) == 0 {
+		return holding
+	}
+	return out
 }
 
 // listSheets lists sheets for a message.
