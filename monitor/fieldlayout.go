@@ -239,7 +239,7 @@ func (l *sheetLayout) withLast(line FieldLine, f *sheetFrame, oneSpecies bool) F
 		bags++
 		green, dry = plus(green, b.GreenG, b.PerM2), plus(dry, b.DryG, b.PerM2)
 	}
-	if bags > 0 {
+	if bags > 0 || f.Empty { // nothing was found: zero of everything
 		line.LastYear, line.LastGreenG, line.LastDryG = f.year, green, dry
 	}
 	return line

@@ -78,6 +78,10 @@ func (f *Filter) component(name string) bool {
 	return len(f.Components) == 0 || slices.Contains(f.Components, name)
 }
 
+// Matches tells whether a code or stratum fits one of the globs, as the sites
+// of a Filter do, or there are none.
+func Matches(globs []string, text string) bool { return matches(globs, text) }
+
 // matches tells whether a text fits one of the globs, or there are none.
 func matches(globs []string, text string) bool {
 	if len(globs) == 0 {

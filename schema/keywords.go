@@ -13,15 +13,17 @@ type keyWords struct {
 	snap                        *Snapshot
 	species, observer, frameTyp map[int64]string
 	sites                       map[int64]string
+	occasionSites               map[int64]string
 }
 
 func (s *Snapshot) wordsForKeys() (*keyWords, error) {
-	w := &keyWords{snap: s, species: map[int64]string{}, observer: map[int64]string{}, frameTyp: map[int64]string{}, sites: map[int64]string{}}
+	w := &keyWords{snap: s, species: map[int64]string{}, observer: map[int64]string{}, frameTyp: map[int64]string{}, sites: map[int64]string{}, occasionSites: map[int64]string{}}
 	for query, into := range map[string]map[int64]string{
-		`SELECT species_id, species FROM species`:          w.species,
-		`SELECT observer_id, observer FROM observer`:       w.observer,
-		`SELECT frame_type_id, frame_type FROM frame_type`: w.frameTyp,
-		`SELECT site_id, site FROM site`:                   w.sites,
+		`SELECT species_id, species FROM species`:                         w.species,
+		`SELECT observer_id, observer FROM observer`:                      w.observer,
+		`SELECT frame_type_id, frame_type FROM frame_type`:                w.frameTyp,
+		`SELECT site_id, site FROM site`:                                  w.sites,
+		`SELECT occasion_id, site FROM occasion JOIN site USING(site_id)`: w.occasionSites,
 	} {
 		err := s.each(query, nil, func(scan func(...any) error) error {
 			var id int64
@@ -53,6 +55,7 @@ func (w *keyWords) inWords(c *ChangeRecord) error {
 	}
 	var words []string
 	for i, p := range parts {
+		w.noteSite(c, names[i], fmt.Sprint(p))
 		word, err := w.keyPart(names[i], fmt.Sprint(p))
 		if err != nil {
 			return err
@@ -65,6 +68,28 @@ func (w *keyWords) inWords(c *ChangeRecord) error {
 	c.Old, c.New = w.value(c.Column, c.Old), w.value(c.Column, c.New)
 	c.Column = strings.TrimSuffix(c.Column, "_id")
 	return nil
+}
+
+// noteSite notes whose record a change is of, by a part of its key.
+func (w *keyWords) noteSite(c *ChangeRecord, name, text string) {
+	if name == "site" {
+		c.Site = text
+		return
+	}
+	id, err := strconv.ParseInt(text, 10, 64)
+	if err != nil {
+		return
+	}
+	switch name {
+	case "site_id":
+		c.Site = w.sites[id]
+	case "visit_id", "occasion_id":
+		if name == "visit_id" {
+			id >>= 20
+		}
+		c.Site = w.occasionSites[id]
+		c.SiteGone = c.Site == ""
+	}
 }
 
 func (w *keyWords) keyPart(name, text string) (string, error) {

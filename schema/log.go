@@ -40,7 +40,11 @@ type ChangeRecord struct {
 	Old      string // "" where it was missing
 	New      string // "" where it is missing or gone
 	Deleted  bool
-	id       int64
+
+	OldImport int64  // the import that the old value came from
+	Site      string // whose record it is; "" where it belongs to none
+	SiteGone  bool   // it belonged to an occasion that is no longer there
+	id        int64
 }
 
 // Changes streams what changed, in the order in which it changed, one value a
@@ -86,7 +90,7 @@ func (s *Snapshot) changesOf(t recordTable, fn func(*ChangeRecord) error) error 
 	query := `WITH c AS (SELECT c.change_id, c.import_id, c.key, c.old,
 			lead(c.old) OVER (PARTITION BY c.key ORDER BY c.change_id) AS next FROM change c WHERE c.record = '` + t.name + `')
 		SELECT c.change_id, c.import_id, i.at, c.key, e.key, e.value, coalesce(json_extract(coalesce(c.next, json_object(` + strings.Join(current, ",") + `)), '$.' || e.key), ''),
-			json_extract(c.old, '$.deleted') IS 1
+			json_extract(c.old, '$.deleted') IS 1, coalesce(json_extract(c.old, '$.import_id'), 0)
 		FROM c JOIN import i ON i.import_id = c.import_id LEFT JOIN ` + t.name + ` t ON ` + strings.Join(on, " AND ") + `, json_each(c.old) e
 		WHERE e.key NOT IN ('import_id', 'line', 'deleted')
 			AND (json_extract(c.old, '$.deleted') IS 1 OR e.value IS NOT json_extract(coalesce(c.next, json_object(` + strings.Join(current, ",") + `)), '$.' || e.key))
@@ -94,7 +98,7 @@ func (s *Snapshot) changesOf(t recordTable, fn func(*ChangeRecord) error) error 
 	return s.each(query, nil, func(scan func(...any) error) error {
 		r := ChangeRecord{Record: t.name}
 		var old, now any
-		if err := scan(&r.id, &r.ImportID, &r.At, &r.Key, &r.Column, &old, &now, &r.Deleted); err != nil {
+		if err := scan(&r.id, &r.ImportID, &r.At, &r.Key, &r.Column, &old, &now, &r.Deleted, &r.OldImport); err != nil {
 			return err
 		}
 		if old != nil {

@@ -164,8 +164,8 @@ func (b *Book) pageColumns(s *monitor.FieldSheet) []pageColumn {
 		return out
 	}
 	if b.LastYear {
-		known("last green", b.Scale.Name, true, func(l *line) string { return b.weight(l.LastGreenG) })
-		known("last dry", b.Scale.Name, true, func(l *line) string { return b.weight(l.LastDryG) })
+		known("last green", b.Scale.Name, false, func(l *line) string { return b.weight(l.LastGreenG) })
+		known("last dry", b.Scale.Name, false, func(l *line) string { return b.weight(l.LastDryG) })
 	}
 	fill("tick", "looked for ✓")
 	fill("word", "bag label")
