@@ -132,6 +132,18 @@ func typesOf(f *schema.LaidFrame) map[string]bool {
 	return out
 }
 
+// typesHad are the frame types that a frame has: those it carries, and those
+// that are nested with them in other frames.
+func (l *sheetLayout) typesHad(f *schema.LaidFrame) map[string]bool {
+	has := typesOf(f)
+	for _, pair := range l.pairs {
+		if has[pair[0]] || has[pair[1]] {
+			has[pair[0]], has[pair[1]] = true, true
+		}
+	}
+	return has
+}
+
 // declare adds the components that the site declares for the season.
 func (l *sheetLayout) declare() {
 	for _, d := range l.site.Declared {
@@ -194,12 +206,7 @@ func (l *sheetLayout) typeFor(f *sheetFrame, c schema.Component, p *sheetPart) (
 	if f.Recorded&c.Bit() != 0 {
 		return l.orDefault(typeIn(&f.LaidFrame, c), c), true
 	}
-	has := typesOf(&f.LaidFrame)
-	for _, pair := range l.pairs {
-		if has[pair[0]] || has[pair[1]] {
-			has[pair[0]], has[pair[1]] = true, true
-		}
-	}
+	has := l.typesHad(&f.LaidFrame)
 	if p.types[f.FrameType] || len(p.types) == 0 {
 		return l.orDefault(f.FrameType, c), true
 	}
@@ -282,11 +289,15 @@ func (l *sheetLayout) renumber(wanted int) []sheetFrame {
 	var order []string
 	groups := map[string][]sheetFrame{}
 	for _, f := range l.frames {
-		key := fmt.Sprintf("%q %v %q %q %q", f.Transect, f.Caged, slices.Sorted(maps.Keys(typesOf(&f.LaidFrame))), f.Treatment, f.Block)
+		key := fmt.Sprintf("%q %v %q %q %q", f.Transect, f.Caged, slices.Sorted(maps.Keys(l.typesHad(&f.LaidFrame))), f.Treatment, f.Block)
 		if groups[key] == nil {
 			order = append(order, key)
 		}
 		groups[key] = append(groups[key], f)
+	}
+	used := map[frameKey]bool{}
+	for i := range l.frames {
+		used[keyOf(&l.frames[i].LaidFrame)] = true
 	}
 	var out []sheetFrame
 	given, seen := 0, 0
@@ -296,31 +307,26 @@ func (l *sheetLayout) renumber(wanted int) []sheetFrame {
 		n := wanted*seen/len(l.frames) - given // the shares add up to what is wanted
 		n = max(n, 1)
 		given += n
-		out = append(out, resize(group, n)...)
+		out = append(out, resize(group, n, used)...)
 	}
 	return out
 }
 
 // resize takes the first n frames of a group, or goes on numbering after its
-// last.
-func resize(group []sheetFrame, n int) []sheetFrame {
+// last, past the labels that are used.
+func resize(group []sheetFrame, n int, used map[frameKey]bool) []sheetFrame {
 	if n <= len(group) {
 		return group[:n]
 	}
 	out := slices.Clone(group)
-	used := map[string]bool{}
-	for _, f := range group {
-		used[f.Frame] = true
-	}
 	stem := strings.TrimRight(group[len(group)-1].Frame, "0123456789")
 	for i := len(group) + 1; len(out) < n; i++ {
-		label := stem + strconv.Itoa(i)
-		if used[label] {
-			continue
-		}
 		more := sheetFrame{blank: true, LaidFrame: group[0].LaidFrame}
-		more.Frame, more.Bags, more.Recorded = label, nil, 0
-		out = append(out, more)
+		more.Frame, more.Bags, more.Recorded = stem+strconv.Itoa(i), nil, 0
+		if key := keyOf(&more.LaidFrame); !used[key] {
+			used[key] = true
+			out = append(out, more)
+		}
 	}
 	return out
 }

@@ -21,7 +21,7 @@ const sheetOccasions = 3
 // SheetQuery says for which sites, and for when, field sheets are made.
 type SheetQuery struct {
 	Filter     Filter // sites, strata and seasons; no season: every one in use
-	Year       int    // growth year; 0: the one after the last recorded at these sites
+	Year       int    // growth year; 0: the one after the last recorded at these sites, else anywhere
 	Frames     int    // frames of a site whose spots are new; 0: as many as last time
 	Required   bool   // as many frames as adequacy asks for, where that is more
 	OneSpecies bool   // one line a component, even where species were kept apart
@@ -76,8 +76,11 @@ func FieldSheets(snap *schema.Snapshot, q SheetQuery) (sheets []FieldSheet, noti
 	}
 	for i := range sites {
 		if s := &sites[i]; q.Filter.site(s) {
-			m.year(bySite[s.ID])
+			m.newest = max(m.newest, newestYear(bySite[s.ID]))
 		}
+	}
+	if m.newest == 0 { // sites that are new to a ledger go along with the others
+		m.newest = newestYear(occasions)
 	}
 	for i := range sites {
 		if s := &sites[i]; q.Filter.site(s) {
@@ -93,7 +96,7 @@ func FieldSheets(snap *schema.Snapshot, q SheetQuery) (sheets []FieldSheet, noti
 type sheetMaker struct {
 	snap    *schema.Snapshot
 	query   SheetQuery
-	newest  int // growth year recorded at the chosen sites
+	newest  int // growth year recorded at the chosen sites, else anywhere
 	sheets  []FieldSheet
 	notices []string
 }
@@ -102,11 +105,14 @@ func (m *sheetMaker) say(format string, args ...any) {
 	m.notices = append(m.notices, fmt.Sprintf(format, args...))
 }
 
-// year notes the newest growth year.
-func (m *sheetMaker) year(occasions []schema.OccasionRecord) {
+// newestYear is the newest growth year of some occasions; 0 where there are
+// none.
+func newestYear(occasions []schema.OccasionRecord) int {
+	newest := 0
 	for _, o := range occasions {
-		m.newest = max(m.newest, o.Year)
+		newest = max(newest, o.Year)
 	}
+	return newest
 }
 
 // coming is the growth year that the sheets are for; 0 where nothing tells.

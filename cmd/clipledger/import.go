@@ -143,7 +143,7 @@ func (o *importOptions) parse() error {
 		r.LeaveOut[name] = append(r.LeaveOut[name], strings.Split(values, ",")...)
 	}
 	switch o.unfilled {
-	case intake.UnfilledLost:
+	case "", intake.UnfilledLost:
 	case intake.UnfilledLeftOut:
 		if o.kind != "clippings" {
 			return usagef("--unfilled is for clippings; leave it away")
@@ -190,7 +190,7 @@ func (o *importOptions) noted() map[string]any {
 	add("missing", o.read.Missing, len(o.read.Missing) > 0)
 	add("decimal_comma", true, o.decimalComma)
 	add("sheet", o.sheet, o.sheet != "")
-	add("unfilled", o.unfilled, o.unfilled != intake.UnfilledLost)
+	add("unfilled", o.unfilled, o.read.Unfilled != "")
 	add("replace", true, o.replace)
 	add("skip_bad", true, o.skipBad)
 	return out

@@ -3,6 +3,7 @@ package main
 import (
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
@@ -163,7 +164,8 @@ func runSheet(ctx context.Context, a *app, o *sheetOptions) error {
 		a.say("%s", text)
 	}
 	if len(book.Sheets) == 0 {
-		return fmt.Errorf("no field sheet was made: no site that fits has anything to put on one; clipledger means lists the sites, and a sites file declares new ones")
+		a.fault(errors.New("no field sheet was made: no site that fits has anything to put on one; clipledger means lists what was clipped, and a sites file declares new sites"))
+		return errData
 	}
 	o.beware(a, book)
 	files, err := o.render(book)
