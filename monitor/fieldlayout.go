@@ -63,16 +63,21 @@ func (l *sheetLayout) add(year int, frames []schema.LaidFrame) {
 			l.frames = append(l.frames, sheetFrame{LaidFrame: *f, year: year})
 		}
 	}
-	slices.SortStableFunc(l.frames, func(a, b sheetFrame) int {
-		return cmp.Or(compareLabels(a.Transect, b.Transect), compareLabels(a.Frame, b.Frame), strings.Compare(cagedWord(b.Caged), cagedWord(a.Caged)))
-	})
+	sortFrames(l.frames)
 }
 
-func cagedWord(caged bool) string {
-	if caged {
-		return "yes"
+// sortFrames orders frames as people walk: by transect and label, the caged
+// one of a pair first.
+func sortFrames(frames []sheetFrame) {
+	openLast := func(f *sheetFrame) int {
+		if f.Caged {
+			return 0
+		}
+		return 1
 	}
-	return ""
+	slices.SortStableFunc(frames, func(a, b sheetFrame) int {
+		return cmp.Or(compareLabels(a.Transect, b.Transect), compareLabels(a.Frame, b.Frame), cmp.Compare(openLast(&a), openLast(&b)))
+	})
 }
 
 // note takes in what a frame tells of components and frame types.
@@ -309,6 +314,7 @@ func (l *sheetLayout) renumber(wanted int) []sheetFrame {
 		given += n
 		out = append(out, resize(group, n, used)...)
 	}
+	sortFrames(out)
 	return out
 }
 

@@ -206,6 +206,9 @@ func (m *sheetMaker) sheet(s *schema.SiteRecord, year int, season string, before
 		return nil
 	}
 	sheet.Reminders, sheet.Cares = l.reminders(), l.cares()
+	if slices.ContainsFunc(sheet.Lines, func(f FieldLine) bool { return f.FrameType == "" }) {
+		sheet.Cares = append(sheet.Cares, "The size of a frame is not known: write down which frame is used")
+	}
 	m.sheets = append(m.sheets, sheet)
 	return nil
 }
