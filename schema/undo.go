@@ -50,11 +50,11 @@ func (im *Import) mayUndo(target int64) (bool, error) {
 	}
 	switch {
 	case !found || target == im.id:
-		return refuse(fmt.Sprintf("there is no import %d", target), "`history` lists them")
+		return refuse(fmt.Sprintf("there is no import %d", target), "clipledger history lists them")
 	case kind == "built-in":
 		return refuse(fmt.Sprintf("import %d is what the ledger began with", target), "it cannot be undone")
 	case kind == mergeKind:
-		return refuse(fmt.Sprintf("import %d notes that a ledger was merged", target), "undo the imports that came with it, newest first; `history` lists them before it")
+		return refuse(fmt.Sprintf("import %d notes that a ledger was merged", target), "undo the imports that came with it, newest first; clipledger history lists them before it")
 	case undone > 0:
 		return refuse(fmt.Sprintf("import %d was undone already", target), "import its file again if it is wanted after all")
 	}
@@ -63,7 +63,7 @@ func (im *Import) mayUndo(target int64) (bool, error) {
 		return false, err
 	}
 	for _, s := range standing {
-		im.refuse(0, "", "", s, "undo that one first")
+		im.refuse(0, "", "", s.what, s.do)
 	}
 	return len(standing) == 0, nil
 }
@@ -83,15 +83,27 @@ var dependants = []struct{ what, record, key, query string }{
 	{"sites with the types", "frame_type", "t.frame_type", `SELECT DISTINCT s.import_id FROM frame_type t JOIN site s ON s.frame_type_id = t.frame_type_id WHERE t.import_id = ?1 AND s.import_id <> ?1`},
 }
 
+// standing is what keeps an import from being undone, and the way out.
+type standing struct{ what, do string }
+
+// undoFirst is the way out where another import is in the way.
+func undoFirst(later int64) string {
+	return fmt.Sprintf("undo import %d first, with clipledger undo %d", later, later)
+}
+
 // standingOn lists, in words, what later imports built on an import.
-func (im *Import) standingOn(target int64) ([]string, error) {
-	var out []string
+func (im *Import) standingOn(target int64) ([]standing, error) {
+	var out []standing
 	err := im.each(`SELECT c.import_id, count(*), min(c.record) FROM change c WHERE c.import_id > ?1 AND c.import_id <> ?2
 		AND json_extract(c.old, '$.import_id') = ?1 AND NOT (c.record = 'visit' AND `+bareOld+`) AND c.import_id NOT IN (SELECT undoes FROM import WHERE undoes IS NOT NULL) GROUP BY c.import_id`, []any{target, im.id}, func(scan func(...any) error) error {
 		var later, n int64
 		var record string
 		err := scan(&later, &n, &record)
-		out = append(out, fmt.Sprintf("import %d changed %d records of import %d since (%s and others like it)", later, n, target, record))
+		records := fmt.Sprintf("%d records of import %d since, such as a %s", n, target, strings.ReplaceAll(record, "_", " "))
+		if n == 1 {
+			records = fmt.Sprintf("1 record of import %d since, a %s", target, strings.ReplaceAll(record, "_", " "))
+		}
+		out = append(out, standing{fmt.Sprintf("import %d changed %s", later, records), undoFirst(later)})
 		return err
 	})
 	if err != nil {
@@ -105,14 +117,15 @@ func (im *Import) standingOn(target int64) ([]string, error) {
 		return nil, err
 	}
 	if moved > 0 {
-		out = append(out, fmt.Sprintf("import %d moved frames to other growth years; import the sites again with the old year_start_month and --replace in place of undoing", target))
+		out = append(out, standing{fmt.Sprintf("import %d moved frames to other growth years, which undoing cannot take back", target),
+			"import the sites again with the old year_start_month and --replace"})
 	}
 	for _, d := range dependants {
 		inserted := fmt.Sprintf(` AND NOT EXISTS (SELECT 1 FROM change c WHERE c.import_id = ?1 AND c.record = '%s' AND c.key = json_array(%s))`, d.record, d.key)
 		err := im.each(d.query+inserted, []any{target}, func(scan func(...any) error) error {
 			var later int64
 			err := scan(&later)
-			out = append(out, fmt.Sprintf("import %d has %s that import %d made", later, d.what, target))
+			out = append(out, standing{fmt.Sprintf("import %d has %s that import %d made", later, d.what, target), undoFirst(later)})
 			return err
 		})
 		if err != nil {

@@ -35,7 +35,7 @@ func expand(args []string) (paths []string, err error) {
 			matches = []string{arg}
 		}
 		if len(matches) == 0 {
-			return nil, usagef("no file matches %q", arg)
+			return nil, usagef("no file matches %q; look at how it is written, and at the folder you are in", arg)
 		}
 		paths = append(paths, matches...)
 	}

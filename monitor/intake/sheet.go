@@ -229,7 +229,7 @@ func (t *table) besideTable(line int, cells []string) error {
 				"name its column, or empty it")
 		}
 	}
-	return t.bad(line, fmt.Sprintf("the row has %d cells where the header has %d", len(cells), len(t.header)), "fill them")
+	return t.bad(line, fmt.Sprintf("the row has %s where the header has %d", cellsWord(len(cells)), len(t.header)), "fill the cells that it lacks, or empty the row")
 }
 
 // mergedInTable returns merged cells below the header that hide values.

@@ -184,7 +184,7 @@ func (t *table) ragged(line int, cells []string) error {
 			do += ", and write numbers with a decimal point"
 		}
 	}
-	return t.bad(line, fmt.Sprintf("the row has %d cells where the header has %d", len(cells), len(t.header)), do)
+	return t.bad(line, fmt.Sprintf("the row has %s where the header has %d", cellsWord(len(cells)), len(t.header)), do)
 }
 
 // remarks are what there is to say, once all of it has been read, about how
@@ -263,4 +263,12 @@ func delimiterName(d rune) string {
 		return "tab"
 	}
 	return "comma"
+}
+
+// cellsWord counts cells in words.
+func cellsWord(n int) string {
+	if n == 1 {
+		return "1 cell"
+	}
+	return fmt.Sprintf("%d cells", n)
 }
