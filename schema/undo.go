@@ -99,9 +99,9 @@ func (im *Import) standingOn(target int64) ([]standing, error) {
 		var later, n int64
 		var record string
 		err := scan(&later, &n, &record)
-		records := fmt.Sprintf("%d records of import %d since, such as a %s", n, target, strings.ReplaceAll(record, "_", " "))
+		records := fmt.Sprintf("%d records of import %d since (a record of the kind %s, for one)", n, target, record)
 		if n == 1 {
-			records = fmt.Sprintf("1 record of import %d since, a %s", target, strings.ReplaceAll(record, "_", " "))
+			records = fmt.Sprintf("1 record of import %d since (of the kind %s)", target, record)
 		}
 		out = append(out, standing{fmt.Sprintf("import %d changed %s", later, records), undoFirst(later)})
 		return err

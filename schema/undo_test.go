@@ -101,7 +101,7 @@ func TestUndoRefusesWhereLaterChangesStandOnIt(t *testing.T) {
 	path := ledgertest.Path(t, ledgertest.Records{Clippings: []schema.Clipping{herb("1", 10)}}, ledgertest.Records{Clippings: []schema.Clipping{lab}})
 	before := digest(t, path)
 	p := undo(t, path, 2)
-	if len(p) == 0 || !strings.Contains(p[0].Message(), "import 3 changed 1 records of import 2 since") {
+	if len(p) == 0 || !strings.Contains(p[0].Message(), "import 3 changed 1 record of import 2 since") {
 		t.Errorf("problems %v, want import 3 named", p)
 	}
 	if digest(t, path) != before {

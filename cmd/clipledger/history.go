@@ -30,7 +30,7 @@ func newHistory(a *app) *cobra.Command {
 when, and by which import. The flags narrow both: with --site, only imports
 that brought or changed records of the site, and only changes of those. Times
 are UTC. What an import brought and undo took away is listed by its changes.`,
-		Example: "  clipledger history\n  clipledger history --changes --format csv\n  clipledger history --site QUILL --from 2000-01-01\n  clipledger history --import 2 --changes --record setting",
+		Example: "  clipledger history\n  clipledger history --changes --format csv\n  clipledger history --site QUILL --from 2000-01-01\n  clipledger history --record rain --kind rain",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if err := o.parse(); err != nil {

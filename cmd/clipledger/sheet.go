@@ -22,6 +22,7 @@ import (
 type sheetOptions struct {
 	query              monitor.SheetQuery
 	as, purpose, scale string
+	observer           string
 	frames             string
 	lastYear           bool
 	to                 string
@@ -56,11 +57,12 @@ else those of the last one, or --frames N of them, with new labels counted on.
 Where species were kept apart last time, each has a line (--one-species: one
 line a component).
 
---for estimates makes sheets for eye estimates, which show no weight at all.`,
+--for estimates makes sheets for eye estimates, which show no weight at all;
+--observer puts the name into every line, and each observer fills a sheet alone.`,
 		Example: `  clipledger sheet sheets-2026
   clipledger sheet quill.html --site QUILL --last-year
   clipledger sheet to-fill.xlsx --stratum Foothills --season peak --frames 12
-  clipledger sheet estimates.html --for estimates --site THIMBLE`,
+  clipledger sheet estimates.html --for estimates --site THIMBLE --observer Wren`,
 		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
 			o.to = args[0]
@@ -80,6 +82,7 @@ line a component).
 	f.BoolVar(&o.lastYear, "last-year", false, "show what each line weighed last time (never on a sheet for estimates)")
 	f.StringVar(&o.frames, "frames", "", "`NUMBER` of frames at sites with new spots, or required: as many as adequacy asks for where that is more (default: as many as last time)")
 	f.BoolVar(&o.query.OneSpecies, "one-species", false, "one line a component, even where species were kept apart last time")
+	f.StringVar(&o.observer, "observer", "", "`NAME` of who will clip or estimate, to stand in every line (default: left blank)")
 	f.StringVar(&o.scale, "scale", "g", "`UNIT` in which bags are weighed: g, oz, lb or kg")
 	return cmd
 }
@@ -142,7 +145,7 @@ func (o *sheetOptions) parseForms() error {
 }
 
 func runSheet(ctx context.Context, a *app, o *sheetOptions) error {
-	book := &fieldsheet.Book{Estimates: o.purpose == "estimates", LastYear: o.lastYear, Scale: o.unit}
+	book := &fieldsheet.Book{Estimates: o.purpose == "estimates", LastYear: o.lastYear, Observer: o.observer, Scale: o.unit}
 	var notices []string
 	err := a.read(ctx, func(s *schema.Snapshot) error {
 		values, err := s.Settings()

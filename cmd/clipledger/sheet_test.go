@@ -346,3 +346,62 @@ func TestSheetHostileText(t *testing.T) {
 		}
 	}
 }
+
+// A sheet for estimates comes back too. Lines without an estimate are no
+// estimates, and import says how many there were.
+func TestEstimateSheetRoundTrip(t *testing.T) {
+	if importKinds["estimates"] == nil {
+		t.Skip("skipped: this build has no import estimates")
+	}
+	for _, form := range []string{"csv", "xlsx"} {
+		ledger, dir := sheetLedger(t)
+		path := filepath.Join(dir, "eye."+form)
+		mustRun(t, "--ledger", ledger, "sheet", path, "--for", "estimates", "--one-species", "--observer", "Wren")
+		cells := map[string]string{"estimate_green_g": "12.5", "date": "2025-07-01"}
+		if form == "csv" {
+			raw, err := os.ReadFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			rows, err := csv.NewReader(strings.NewReader(string(raw))).ReadAll()
+			if err != nil {
+				t.Fatal(err)
+			}
+			for name, value := range cells {
+				rows[1][slices.Index(rows[0], name)] = value
+			}
+			var out strings.Builder
+			if err := csv.NewWriter(&out).WriteAll(rows); err != nil {
+				t.Fatal(err)
+			}
+			writeText(t, path, out.String())
+		} else {
+			f, err := excelize.OpenFile(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			rows, err := f.GetRows("Field sheet")
+			if err != nil {
+				t.Fatal(err)
+			}
+			for name, value := range cells {
+				cell, err := excelize.CoordinatesToCellName(slices.Index(rows[0], name)+1, 2)
+				if err != nil {
+					t.Fatal(err)
+				}
+				if err := f.SetCellValue("Field sheet", cell, value); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if err := f.Save(); err != nil {
+				t.Fatal(err)
+			}
+			f.Close()
+		}
+		o := mustRun(t, "--ledger", ledger, "import", "estimates", path)
+		if !strings.Contains(o.out, "1 record added") || !strings.Contains(o.err, "9 rows have no estimate") || strings.Contains(o.err, "not known") {
+			t.Errorf("%s: one estimate of ten lines comes in as\n%s%s", form, o.out, o.err)
+		}
+		mustRun(t, "--ledger", ledger, "verify")
+	}
+}

@@ -14,6 +14,7 @@ type Book struct {
 	Basis      string   // of dry weights
 	Estimates  bool     // for eye estimates: no weights whatever
 	LastYear   bool     // last time's weights beside; never with Estimates
+	Observer   string   // who will clip or estimate, where that is known
 	Scale      Scale    // in which bags are weighed, or weights estimated
 	Stages     []string // of growth, to choose from
 	Sheets     []monitor.FieldSheet
@@ -85,6 +86,14 @@ func (b *Book) columns() []column {
 	return append(out, b.clippingColumns()...)
 }
 
+// observer is the column of who did it: filled where that is known.
+func (b *Book) observer(help string) column {
+	if b.Observer == "" {
+		return blank("observer", 11, help)
+	}
+	return prefilled("observer", 11, help, func(*monitor.FieldSheet, *monitor.FieldLine) string { return b.Observer })
+}
+
 // sometimes are columns that only some sites have.
 func (b *Book) sometimes() []column {
 	type sheet = monitor.FieldSheet
@@ -134,7 +143,7 @@ func (b *Book) clippingColumns() []column {
 		blank("stage", 13, "Stage of growth, for book values."),
 		blank("status", 9, "empty: looked for, nothing found (weighs 0). lost: clipped, and the bag is gone (missing). Blank for a bag that was weighed."),
 		blank("components_sampled", 19, "What was looked for in this frame, such as herbaceous;browse. Blank: what the site declares."),
-		blank("observer", 11, ""),
+		b.observer("Who clipped."),
 		blank("date", 11, "The day of clipping: 2025-06-30."),
 	}
 	if b.any(func(_ *monitor.FieldSheet, l *monitor.FieldLine) string { return map[bool]string{true: "yes"}[l.Caged] }) {
@@ -173,9 +182,8 @@ func (b *Book) lastColumns() []column {
 func (b *Book) estimateColumns() []column {
 	return []column{
 		blank("estimate_green_"+b.Scale.Name, 18, "What you think this weighs as it stands, before anything is clipped. 0 where there is none."),
-		blank("observer", 11, "Who estimated. Each observer fills a sheet alone, without hearing the others."),
+		b.observer("Who estimated. Each observer fills a sheet alone, without hearing the others."),
 		blank("date", 11, "The day: 2025-06-30."),
-		blank("note", 24, ""),
 	}
 }
 

@@ -24,7 +24,7 @@ type page struct {
 	HowTo     []string
 	Cautions  string
 	Footer    string
-	Unit      string
+	Observer  string
 	Sheets    []pageSheet
 }
 
@@ -98,7 +98,7 @@ func (b *Book) footer() string {
 }
 
 func (b *Book) page() *page {
-	p := &page{Title: "Field sheet", Estimates: b.Estimates, HowTo: b.howTo(), Cautions: Cautions, Footer: b.footer(), Unit: b.Scale.Name}
+	p := &page{Title: "Field sheet", Estimates: b.Estimates, HowTo: b.howTo(), Cautions: Cautions, Footer: b.footer(), Observer: b.Observer}
 	if b.Estimates {
 		p.Title = "Field sheet for eye estimates"
 	}

@@ -17,7 +17,8 @@ func (b *Book) howTo() []string {
 	if b.Estimates {
 		return []string{
 			"Estimate before anything is clipped, alone, and do not look at weights of any kind.",
-			"Write 0 where there is none. A line left blank is no estimate.",
+			"Write 0 where there is none. A line left blank is no estimate; import counts such lines.",
+			"Every line of the file names its observer.",
 		}
 	}
 	out := []string{
