@@ -13,7 +13,7 @@ import (
 
 // reminders say how it was done last time, so that a change of method is a
 // decision and not a slip.
-func (l *sheetLayout) reminders() []string {
+func (l *sheetLayout) reminders(estimates bool) []string {
 	var out []string
 	add := func(name string, of func(*schema.LaidFrame, schema.Component) string) {
 		if text := l.tally(of); text != "" {
@@ -23,22 +23,27 @@ func (l *sheetLayout) reminders() []string {
 	if l.lastYear == 0 {
 		return []string{"Nothing was clipped here before in this season: what is done now is what later years repeat"}
 	}
-	out = append(out, "Last clipped: "+l.lastDates())
+	out = append(out, "Last time: "+l.lastDates())
 	add("Frame", typeIn)
 	add("Edge rule", func(f *schema.LaidFrame, c schema.Component) string {
 		edge, _ := methodIn(f, c)
 		return cmp.Or(map[string]string{"rooted": "plants rooted in the frame", "vertical": "everything above the frame"}[edge], edge, "not recorded; write it down this time")
 	})
-	add("Clipping height", func(f *schema.LaidFrame, c schema.Component) string {
-		if _, height := methodIn(f, c); height.Valid {
-			return strconv.FormatFloat(height.Float64, 'f', -1, 64) + " cm"
-		}
-		return "not recorded; write it down this time"
-	})
+	if !estimates {
+		add("Clipping height", heightIn)
+	}
 	if species := l.speciesApart(); len(species) > 0 {
 		out = append(out, "Species kept apart: "+strings.Join(species, ", "))
 	}
 	return out
+}
+
+// heightIn words the height at which a component of a frame was cut.
+func heightIn(f *schema.LaidFrame, c schema.Component) string {
+	if _, height := methodIn(f, c); height.Valid {
+		return strconv.FormatFloat(height.Float64, 'f', -1, 64) + " cm"
+	}
+	return "not recorded; write it down this time"
 }
 
 // tally words a thing by component, in one word where it is the same for all.

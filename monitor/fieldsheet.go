@@ -24,6 +24,7 @@ type SheetQuery struct {
 	Year       int    // growth year; 0: the one after the last recorded at these sites, else anywhere
 	Frames     int    // frames of a site whose spots are new; 0: as many as last time
 	Required   bool   // as many frames as adequacy asks for, where that is more
+	Estimates  bool   // for eye estimates: frames that were only estimated last time are on it too
 	OneSpecies bool   // one line a component, even where species were kept apart
 }
 
@@ -187,7 +188,12 @@ func (m *sheetMaker) sheet(s *schema.SiteRecord, year int, season string, before
 		if err != nil {
 			return err
 		}
-		l.add(o.Year, frames)
+		if !m.query.Estimates {
+			frames = slices.DeleteFunc(frames, onlyEstimated)
+		}
+		if len(frames) > 0 {
+			l.add(o.Year, frames)
+		}
 	}
 	sheet := FieldSheet{Site: s, Year: year, Season: season, LastYear: l.lastYear}
 	frames, err := m.frames(l)
@@ -205,13 +211,17 @@ func (m *sheetMaker) sheet(s *schema.SiteRecord, year int, season string, before
 		m.say("%s: nothing is known of its frames and components in %s; %s", s.Site, season, l.lacking(m.query.Frames))
 		return nil
 	}
-	sheet.Reminders, sheet.Cares = l.reminders(), l.cares()
+	sheet.Reminders, sheet.Cares = l.reminders(m.query.Estimates), l.cares()
 	if slices.ContainsFunc(sheet.Lines, func(f FieldLine) bool { return f.FrameType == "" }) {
 		sheet.Cares = append(sheet.Cares, "The size of a frame is not known: write down which frame is used")
 	}
 	m.sheets = append(m.sheets, sheet)
 	return nil
 }
+
+// onlyEstimated tells whether nobody clipped a frame: it has no bag, and is not
+// called empty.
+func onlyEstimated(f schema.LaidFrame) bool { return f.Recorded == 0 && !f.Empty }
 
 // frames are the frames of a sheet: those of last time, and of a site with new
 // spots as many as were asked for.

@@ -186,7 +186,7 @@ func TestSheetReminders(t *testing.T) {
 	}})
 	sheets, _ := sheetsOf(t, path, monitor.SheetQuery{})
 	got := strings.Join(sheets[0].Reminders, "\n")
-	for _, want := range []string{"Last clipped: growth year 2023", "Frame: 1 m2", "Clipping height: 2 cm",
+	for _, want := range []string{"Last time: growth year 2023", "Frame: 1 m2", "Clipping height: 2 cm",
 		"Edge rule: herbaceous everything above the frame in 1 frame, plants rooted in the frame in 2 frames (settle on one)"} {
 		if !strings.Contains(got, want) {
 			t.Errorf("the reminders lack %q:\n%s", want, got)

@@ -95,6 +95,7 @@ func (o *sheetOptions) parse() error {
 	if o.purpose == "estimates" && o.lastYear {
 		return usagef("a sheet for eye estimates shows no weights: who has seen last year's no longer estimates; leave --last-year away")
 	}
+	o.query.Estimates = o.purpose == "estimates"
 	if err := o.query.Filter.Check(); err != nil {
 		return usageError{err}
 	}

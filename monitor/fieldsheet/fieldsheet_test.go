@@ -26,7 +26,7 @@ var update = flag.Bool("update", false, "write the golden files anew")
 func sampleBook(frames int) *Book {
 	first := monitor.FieldSheet{
 		Site: &schema.SiteRecord{Site: "K1", Name: "Kettle & <b>Pan</b>", Stratum: "Hills", Placement: "same"}, Year: 2025, Season: "peak", LastYear: 2024,
-		Reminders: []string{"Last clipped: 2024-07-01 to 2024-07-02", "Frame: 0.25 m2", "Edge rule: plants rooted in the frame"},
+		Reminders: []string{"Last time: 2024-07-01 to 2024-07-02", "Frame: 0.25 m2", "Edge rule: plants rooted in the frame"},
 		Cares:     []string{"The same spots as last time: find each one's mark"}, Species: []string{"AAAA1", "=B()"},
 	}
 	for _, transect := range []string{"T1", "T2"} {

@@ -60,7 +60,8 @@ Upper Bench,2019-06-03,4,browse,12,lost
 Upper Bench,2019-06-03,'-5,herbaceous,0,NA
 `, Options{})
 	wantLines(t, "problems", r.problems, nil)
-	wantLines(t, "notices", r.summary.Notices, []string{`site "upper bench" was taken as "Upper Bench", which the ledger knows`})
+	wantLines(t, "notices", r.summary.Notices, []string{`site "upper bench" was taken as "Upper Bench", which the ledger knows`,
+		`1 row was found without a weight and a status (first in line 4) and counted as lost: missing, never zero; write empty or 0 where nothing was found, or leave such rows out with --unfilled left-out`})
 	want := []schema.Clipping{full(2, "1.0", schema.Browse), full(3, "2", schema.Browse), full(4, "3", schema.Browse), full(5, "4", schema.Browse), full(6, "-5", schema.Herbaceous)}
 	want[0].GreenG = schema.Some(10)
 	want[1].Trace = schema.TraceGreen | schema.TraceDry
