@@ -33,7 +33,10 @@ var classSets = &setKind[ClassBound]{
 	},
 	values: func(b ClassBound) []field {
 		upper := number("upper_g_m2", b.UpperG)
-		upper.column = "upper"
+		upper.column, upper.orNone = "upper", true
+		if !b.UpperG.Valid {
+			upper.shown = show(nil)
+		}
 		return []field{upper, text("basis", b.Basis), text("label", b.Label)}
 	},
 	scan: func(b *ClassBound) ([]any, *int) {

@@ -138,7 +138,7 @@ func (m *ledgerMerge) plainTable(t recordTable) error {
 				if value != nil {
 					fields[i].shown = show(value)
 				}
-				if i < len(t.keys) && !strings.HasSuffix(name, "_id") {
+				if i < len(t.keys) && !strings.HasSuffix(name, "_id") && fields[i].shown != "" {
 					words = append(words, fields[i].shown)
 				}
 			}

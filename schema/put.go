@@ -15,6 +15,8 @@ type field struct {
 	shown string
 	// column is what files call it, where that is not name.
 	column string
+	// orNone says that a missing value is one too: it contradicts others.
+	orNone bool
 }
 
 // text is a field that is given unless empty.
@@ -73,8 +75,8 @@ func (im *Import) compare(values []field, stored []any, storedImport, storedLine
 	clean = true
 	for i, v := range values {
 		switch {
-		case v.value == nil || same(stored[i], v.value):
-		case stored[i] == nil || im.Replace:
+		case v.value == nil && !v.orNone || same(stored[i], v.value):
+		case stored[i] == nil && !v.orNone || im.Replace:
 			changes = append(changes, v)
 		default:
 			clean = false
@@ -98,6 +100,9 @@ func same(stored, given any) bool {
 }
 
 func show(v any) string {
+	if v == nil {
+		return "none"
+	}
 	if f, ok := v.(float64); ok {
 		return formatNumber(f)
 	}
