@@ -50,6 +50,9 @@ func Estimates(f *File, o Options, v *schema.Vocabulary, emit func(schema.Estima
 			if row.Green == "" && row.Dry == "" && row.Area == "" && c.line > 0 {
 				c.nothing = true
 				blank++
+				if row.Observer == "" { // a line of a field sheet that nobody filled in
+					return schema.Estimate{}
+				}
 			}
 			return readEstimate(c, row)
 		},

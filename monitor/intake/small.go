@@ -132,7 +132,7 @@ func (r *smallReader[R, T]) settle() error {
 func (r *smallReader[R, T]) record(row *R, line int) error {
 	r.start(line)
 	rec := r.read(&r.checker, row)
-	if len(r.problems) == 0 {
+	if len(r.problems) == 0 && !r.nothing {
 		key := r.same(&rec)
 		if before, ok := r.first[key]; ok {
 			r.bad("", "", fmt.Sprintf("%s stands in line %d already", r.twice, before), r.do)
