@@ -143,7 +143,7 @@ func (b *speciesBags) sample(o *occasion, component schema.Component, name strin
 		case name == "" && !weighed:
 			s.leaveOut("weighed by species")
 		default:
-			s.values = append(s.values, frameSum{frame: f, gPerM2: weight, inferred: !weighed && cell.inferred, book: b.book[component][name][f.visit]})
+			s.values = append(s.values, frameSum{frame: &f.identity, cells: &f.cells, gPerM2: weight, inferred: !weighed && cell.inferred, book: b.book[component][name][f.visit]})
 		}
 	})
 	return s

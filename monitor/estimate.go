@@ -14,6 +14,9 @@ func (c *calculation) finish(o *occasion, keep func(*Mean)) error {
 	if c.query.By != "" {
 		return c.finishBy(o, keep)
 	}
+	if err := c.nameFrames(o); err != nil {
+		return err
+	}
 	ratios, err := c.ratiosOf(o)
 	if err != nil {
 		return err
@@ -99,6 +102,7 @@ func (c *calculation) estimate(o *occasion, s *sample, ratios *occasionRatios) *
 		c.season.fullSeason(m, s, units)
 	}
 	c.remarks(m, o, s, ratios)
+	c.keep(m, o, s, ratios)
 	return m
 }
 

@@ -66,8 +66,10 @@ func (f *Filter) site(s *schema.SiteRecord) bool {
 	return matches(f.Sites, s.Site) && matches(f.Strata, s.Stratum)
 }
 
-func (f *Filter) occasion(o *schema.OccasionRecord) bool {
-	return (f.FirstYear == 0 || o.Year >= f.FirstYear) && (f.LastYear == 0 || o.Year <= f.LastYear)
+func (f *Filter) occasion(o *schema.OccasionRecord) bool { return f.year(o.Year) }
+
+func (f *Filter) year(year int) bool {
+	return (f.FirstYear == 0 || year >= f.FirstYear) && (f.LastYear == 0 || year <= f.LastYear)
 }
 
 func (f *Filter) season(season string) bool {

@@ -112,7 +112,7 @@ func (in *seasons) fullSeason(m *Mean, s *sample, units []unit) {
 func (k *scaling) frame(s *sample, v *frameSum, in *seasons) (sum float64, ok bool) {
 	ok = true
 	for _, component := range s.parts {
-		g := v.frame.cells[component].gPerM2
+		g := v.cells[component].gPerM2
 		growth := in.growth(v.frame.visit, component)
 		pct, why := in.curve.done(growth.Date, k.year)
 		switch {

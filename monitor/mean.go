@@ -47,7 +47,11 @@ type Mean struct {
 	FullSeason  *FullSeason // where asked for
 	UnitValues  []float64   // the sampling units' values, where asked for
 	FrameValues []float64   // the frames' values, where asked for
-	FrameVisits []int64     // the numbers of these frames\' visits, in the same order
+	FrameVisits []int64     // the numbers of these frames' visits, in the same order
+	ChangePct   Num         // the change from ChangeFrom that this sample could see, in percent; where asked for
+	ChangeFrom  int         // the growth year before it, 0 where there is none
+
+	kept *kept // the frames behind it, while years are compared
 }
 
 // Interval is a confidence interval that may be missing.

@@ -25,13 +25,19 @@ type cell struct {
 // book is what rests on book values, g/m².
 type book struct{ dry, green float64 }
 
-// frame is one frame of an occasion, its components by code.
-type frame struct {
-	seen     bool
+// identity says which frame of an occasion a frame is.
+type identity struct {
 	visit    int64
 	transect string
+	name     string // only where frames are compared between years
 	caged    bool
-	cells    [5]cell
+}
+
+// frame is one frame of an occasion, its components by code.
+type frame struct {
+	identity
+	seen  bool
+	cells [5]cell
 }
 
 // occasion gathers the frames of one occasion as they stream by.
@@ -54,7 +60,7 @@ func (o *occasion) reset(record schema.OccasionRecord, site *schema.SiteRecord) 
 func (o *occasion) take(v *schema.FrameValue) {
 	f := o.frame(v.Visit)
 	if !f.seen {
-		*f = frame{seen: true, visit: v.Visit, transect: v.Transect, caged: v.Caged}
+		*f = frame{seen: true, identity: identity{visit: v.Visit, transect: v.Transect, caged: v.Caged}}
 		o.caged = o.caged || v.Caged
 	}
 	c := &f.cells[v.Component]
@@ -105,7 +111,8 @@ type sample struct {
 
 // frameSum is one frame's value of a sample.
 type frameSum struct {
-	frame    *frame
+	frame    *identity
+	cells    *[5]cell
 	gPerM2   float64
 	inferred bool // every part is an inferred zero
 	book     book
@@ -117,7 +124,7 @@ func (o *occasion) sampleOf(c schema.Component) sample {
 	o.standing(func(f *frame) {
 		switch cell := &f.cells[c]; cell.state {
 		case known:
-			s.values = append(s.values, frameSum{f, cell.gPerM2, cell.inferred, cell.book})
+			s.values = append(s.values, frameSum{&f.identity, &f.cells, cell.gPerM2, cell.inferred, cell.book})
 		case missing:
 			s.leaveOut(cell.why)
 		}
@@ -154,7 +161,7 @@ func (o *occasion) productionParts() []schema.Component {
 func (o *occasion) totals(parts []schema.Component) (s sample, shared bool) {
 	s = sample{component: Production, parts: parts, missing: map[string]int{}}
 	o.standing(func(f *frame) {
-		sum := frameSum{frame: f, inferred: true}
+		sum := frameSum{frame: &f.identity, cells: &f.cells, inferred: true}
 		why, all := "", true
 		for _, c := range parts {
 			cell := &f.cells[c]

@@ -21,6 +21,9 @@ type Query struct {
 	Classes    bool     // the class of each mean, by its site's scheme
 	FullSeason bool     // work out full-season production too
 	Species    []string // only these species: production of the chosen ones; nil: all
+	Change     bool     // work out which change from the year before the sample could see
+
+	compares bool // keep the frames: years are compared
 }
 
 func (q *Query) unit() Unit {
@@ -47,6 +50,8 @@ type calculation struct {
 	classes    classes
 	season     *seasons // of the occasion at hand
 	emit       func(*Mean) error
+	compare    func([]*Mean) error // in place of emit, the sorted means of a group of sites
+	deltas     deltaCache
 }
 
 // Rules are the settings that the numbers rest on.
@@ -78,6 +83,13 @@ func Means(snap *schema.Snapshot, q Query, emit func(*Mean) error) error {
 	if err != nil {
 		return err
 	}
+	return c.run()
+}
+
+// run works out the means of all that the query reads, group by group of
+// sites.
+func (c *calculation) run() error {
+	snap, q := c.snap, &c.query
 	sites, err := snap.Sites()
 	if err != nil {
 		return err
@@ -93,7 +105,7 @@ func Means(snap *schema.Snapshot, q Query, emit func(*Mean) error) error {
 	}
 	bySite := map[int64][]schema.OccasionRecord{}
 	for _, o := range occasions {
-		if q.occasion(&o) {
+		if q.reads(&o) {
 			bySite[o.SiteID] = append(bySite[o.SiteID], o)
 		}
 	}
@@ -111,6 +123,7 @@ func newCalculation(snap *schema.Snapshot, q Query, emit func(*Mean) error) (*ca
 		return nil, err
 	}
 	c := &calculation{snap: snap, query: q, rules: RulesOf(values), confidence: q.Confidence, emit: emit, sizes: sizeCache{}}
+	c.query.compares = c.query.compares || q.Change && q.By == ""
 	if c.confidence == 0 {
 		c.confidence = values.Must("confidence")
 	}
@@ -169,8 +182,15 @@ func (c *calculation) group(sites []*schema.SiteRecord, bySite map[int64][]schem
 	}
 	results = append(results, c.yearlyTotals(results)...)
 	slices.SortStableFunc(results, compareMeans)
+	if c.compare != nil {
+		return c.compare(results)
+	}
+	if c.query.Change {
+		c.detectableChanges(results)
+	}
 	for _, m := range results {
-		if c.query.season(m.Season) && c.query.component(m.Component) {
+		m.kept = nil
+		if c.query.year(m.Year) && c.query.season(m.Season) && c.query.component(m.Component) {
 			c.classify(m)
 			if err := c.emit(m); err != nil {
 				return err

@@ -16,6 +16,7 @@ import (
 func (c *calculation) sumOfMeans(season string, parts []*Mean) *Mean {
 	first := parts[0]
 	m := &Mean{Site: first.Site, Year: first.Year, Season: season, Component: Production, Confidence: c.confidence, N: first.N}
+	c.keepParts(m, parts)
 	var sum, book, dryingVariance float64
 	var variances []stat.VariancePart
 	dryingKnown, seKnown := true, true

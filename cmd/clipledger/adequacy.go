@@ -15,8 +15,11 @@ func newAdequacy(a *app) *cobra.Command {
 		Long: `Prints, for every mean, how precise it is and how many sampling units the
 wanted precision takes: n_required from the spread found, n_assured so that the
 precision is reached with the stated assurance. Precision, confidence, one- or
-two-sided t and the rule are settings (clipledger settings). The change that
-could be detected is left empty by this version.`,
+two-sided t and the rule are settings (clipledger settings).
+
+change_detectable_pct is the change from the year before that this sample would
+see four times in five, in percent, compared as clipledger compare does, at
+alpha = 1 - confidence of intervals.`,
 		Example: "  clipledger adequacy --year 2024\n  clipledger settings sides=one-sided precision=0.10",
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -25,9 +28,9 @@ could be detected is left empty by this version.`,
 				return err
 			}
 			if a.confidence != 0 {
-				a.say("--confidence sets intervals, and adequacy shows none; its own is the setting adequacy-confidence")
+				a.say("--confidence sets the alpha of change_detectable_pct; the precision's own is the setting adequacy-confidence")
 			}
-			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true}, adequacyView)
+			return runMeans(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true, Change: true}, adequacyView)
 		},
 	}
 	flags.add(cmd)
@@ -49,17 +52,18 @@ func adequacyView(r *results[monitor.Mean], unit monitor.Unit, rules monitor.Rul
 		col("n_assured", func(m *monitor.Mean) any { return m.NAssured }),
 		col("short_by", func(m *monitor.Mean) any { return m.ShortBy() }),
 		col("adequate", func(m *monitor.Mean) any { return m.Adequate }),
-		col("change_detectable_pct", func(*monitor.Mean) any { return monitor.Num{} }),
+		col("change_detectable_pct", func(m *monitor.Mean) any { return m.ChangePct }),
 	)
 	r.more = func(m *monitor.Mean) map[string]any { return moreOf(m, unit) }
-	r.shown = []string{"site", "year", "season", "component", "n", "mean", "cv_pct", "half_width_pct", "n_required", "n_assured", "short_by", "adequate"}
+	r.shown = []string{"site", "year", "season", "component", "n", "mean", "cv_pct", "half_width_pct", "n_required", "n_assured", "short_by", "adequate", "change_detectable_pct"}
 	r.table = map[string]func(*monitor.Mean) string{
-		"mean":           func(m *monitor.Mean) string { return rounded(in(unit, m.Mean), unit.Decimal) },
-		"cv_pct":         func(m *monitor.Mean) string { return rounded(m.CVPct, 0) },
-		"half_width_pct": func(m *monitor.Mean) string { return rounded(m.HalfPct, 0) },
-		"n_required":     func(m *monitor.Mean) string { return rounded(m.NRequired, decimalsOf(rules)) },
-		"n_assured":      func(m *monitor.Mean) string { return rounded(m.NAssured, 0) },
-		"short_by":       func(m *monitor.Mean) string { return rounded(m.ShortBy(), 0) },
-		"adequate":       func(m *monitor.Mean) string { return dash(m.Adequate.String()) },
+		"mean":                  func(m *monitor.Mean) string { return rounded(in(unit, m.Mean), unit.Decimal) },
+		"cv_pct":                func(m *monitor.Mean) string { return rounded(m.CVPct, 0) },
+		"half_width_pct":        func(m *monitor.Mean) string { return rounded(m.HalfPct, 0) },
+		"n_required":            func(m *monitor.Mean) string { return rounded(m.NRequired, decimalsOf(rules)) },
+		"n_assured":             func(m *monitor.Mean) string { return rounded(m.NAssured, 0) },
+		"short_by":              func(m *monitor.Mean) string { return rounded(m.ShortBy(), 0) },
+		"adequate":              func(m *monitor.Mean) string { return dash(m.Adequate.String()) },
+		"change_detectable_pct": func(m *monitor.Mean) string { return rounded(m.ChangePct, 0) },
 	}
 }

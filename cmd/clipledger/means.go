@@ -122,13 +122,14 @@ func runMeans(cmd *cobra.Command, a *app, q monitor.Query, shape view) error {
 // wanted has a confidence of its own.
 func captionOf(q monitor.Query, unit monitor.Unit, rules monitor.Rules, values schema.Values) string {
 	wanted := fmt.Sprintf("±%g %% of the mean at %g %% confidence, %s", 100*rules.Precision.Relative, 100*rules.Precision.Confidence, values["sides"])
-	if q.Assured {
-		return fmt.Sprintf("%s, %s; n counts sampling units. Enough means %s: half_width_pct is at that confidence, n_assured reaches it with %g %% assurance.",
-			unit.Name, rules.Basis, wanted, 100*rules.Assurance)
-	}
 	confidence := q.Confidence
 	if confidence == 0 {
 		confidence = values.Must("confidence")
+	}
+	if q.Assured {
+		return fmt.Sprintf("%s, %s; n counts sampling units. Enough means %s: half_width_pct is at that confidence, n_assured reaches it with %g %% assurance. "+
+			"change_detectable_pct is the change from the year before that this sample sees with power %.2f at alpha %.3g.",
+			unit.Name, rules.Basis, wanted, 100*rules.Assurance, monitor.ChangePower, 1-confidence)
 	}
 	return fmt.Sprintf("%s, %s, intervals at %g %% confidence; n counts sampling units. Enough means %s.", unit.Name, rules.Basis, 100*confidence, wanted)
 }

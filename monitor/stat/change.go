@@ -43,25 +43,19 @@ func PairedDifference(x, y []float64) (difference float64, part VariancePart, ok
 	return d.Mean(), part, ok
 }
 
-// UnpairedDifference gives ȳ - x̄ and its two independent parts, s²/n with n-1
-// degrees of freedom of each sample (Welch 1947). A part is exactly 0 where the
-// sample's values are alike but for rounding. There are none with fewer than
-// two values on either side.
-func UnpairedDifference(x, y []float64) (difference float64, parts [2]VariancePart, ok bool) {
-	var means [2]float64
-	ok = true
-	for side, values := range [2][]float64{x, y} {
-		m := MomentsOf(values)
-		var largest float64
-		for _, v := range values {
-			largest = max(largest, math.Abs(v))
-		}
-		var has bool
-		parts[side], has = m.partOfMean(largest)
-		means[side] = m.Mean()
-		ok = ok && has
+// MeanPart is the mean of independent values with the variance of the mean,
+// s²/n with n-1 degrees of freedom. The means of two samples differ by their
+// difference, whose variance is the sum of both parts (Welch 1947). The variance
+// is exactly 0 where the values are alike but for rounding. There is none with
+// fewer than two values; the mean of one is there all the same.
+func MeanPart(x []float64) (mean float64, part VariancePart, ok bool) {
+	m := MomentsOf(x)
+	var largest float64
+	for _, v := range x {
+		largest = max(largest, math.Abs(v))
 	}
-	return means[1] - means[0], parts, ok
+	part, ok = m.partOfMean(largest)
+	return m.Mean(), part, ok
 }
 
 // partOfMean is the variance of the mean, 0 where the spread is no more than

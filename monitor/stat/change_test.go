@@ -50,8 +50,8 @@ func TestNoDifferenceToTest(t *testing.T) {
 	if _, _, ok := PairedDifference([]float64{1, 2}, []float64{2}); ok {
 		t.Error("unequal lengths have pairs")
 	}
-	if _, _, ok := UnpairedDifference([]float64{1, 2, 3}, []float64{2}); ok {
-		t.Error("one value has a variance")
+	if mean, _, ok := MeanPart([]float64{2}); ok || mean != 2 {
+		t.Errorf("one value: mean %v, a variance: %v", mean, ok)
 	}
 	// 0.1 more in each pair: the differences differ in their last digits.
 	x := []float64{0.3, 12.7, 1000.9, 77.7}
@@ -67,11 +67,12 @@ func TestNoDifferenceToTest(t *testing.T) {
 	if _, ok := TTestOf(d, []VariancePart{part}); ok {
 		t.Error("a difference without spread is tested")
 	}
-	_, parts, ok := UnpairedDifference([]float64{0, 0, 0}, []float64{1, 2, 3})
-	if !ok || parts[0].Variance != 0 || parts[1].Variance == 0 {
-		t.Errorf("zeros against values: %v, %v", parts, ok)
+	_, zeros, _ := MeanPart([]float64{0, 0, 0})
+	_, others, _ := MeanPart([]float64{1, 2, 3})
+	if zeros.Variance != 0 || others.Variance == 0 {
+		t.Errorf("zeros against values: %v, %v", zeros, others)
 	}
-	if test, ok := TTestOf(2, parts[:]); !ok || test.DF != 2 {
+	if test, ok := TTestOf(2, []VariancePart{zeros, others}); !ok || test.DF != 2 {
 		t.Errorf("zeros against values: df %v, %v, want 2", test.DF, ok)
 	}
 }
@@ -125,11 +126,12 @@ for (i in seq(1, length(lines), 2)) {
 			}
 			d, parts = difference, []VariancePart{part}
 		} else {
-			difference, both, ok := UnpairedDifference(x, y)
-			if !ok {
+			before, one, ok1 := MeanPart(x)
+			after, two, ok2 := MeanPart(y)
+			if !ok1 || !ok2 {
 				t.Fatal("no difference")
 			}
-			d, parts = difference, both[:]
+			d, parts = after-before, []VariancePart{one, two}
 		}
 		got, ok := TTestOf(d, parts)
 		if !ok {
