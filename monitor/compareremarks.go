@@ -83,14 +83,22 @@ func (ch *change) remarkSpread(x *Comparison) {
 // clipped and weighed alike.
 func (c *comparing) beside(p *pair) {
 	c.remarkManners(p)
+	p.summed()
 	p.remarkBook(c.tables)
 	p.remarkBasis()
 	p.carry()
 }
 
 // carried are the remarks of a year's mean that hold for its part of a change.
-var carried = []string{"missing", "undeclared", "zeros-inferred", "all-zeros-inferred", "parts-differ", "sum-of-means", "yearly-total",
+var carried = []string{"missing", "undeclared", "zeros-inferred", "all-zeros-inferred", "parts-differ", "yearly-total",
 	"mixed-bases", "basis-unknown", "one-line", "chosen"}
+
+// summed says so where production is a sum of means.
+func (p *pair) summed() {
+	if p.one.kept.parts != nil || p.two.kept.parts != nil {
+		p.out.note("sum-of-means", "the components sit on frames of their own: the change is the sum of theirs, variances added; n is of the component with the fewest")
+	}
+}
 
 // carry takes over remarks of the two years, once where both say the same.
 func (p *pair) carry() {
@@ -188,12 +196,19 @@ func (c *comparing) mannersOf(m *Mean, of func(schema.Manner) string) string {
 	words := map[string]bool{}
 	m.kept.leaves(func(k *kept) {
 		for _, manner := range c.manners[k.occasion] {
-			if word := of(manner); word != "" && slices.Contains(k.sample.parts, manner.Component) {
+			if word := of(manner); word != "" && manner.Components&bits(k.sample.parts) != 0 {
 				words[word] = true
 			}
 		}
 	})
 	return strings.Join(slices.Sorted(maps.Keys(words)), " and ")
+}
+
+func bits(components []schema.Component) (out uint8) {
+	for _, c := range components {
+		out |= c.Bit()
+	}
+	return out
 }
 
 // caged tells whether a mean rests on caged frames.

@@ -41,20 +41,22 @@ func validLevel(alpha, power float64) bool {
 	return alpha > 0 && alpha < 1 && power > alpha && power < 1
 }
 
-// detectableDelta finds δ by secant steps kept within a bracket. The power
-// rises with δ about as a normal distribution function of it does, which gives
-// the start and the first slope; four values of the power are usually enough.
+// detectableDelta finds δ by secant steps kept within a bracket. With t the
+// limit and S as in noncentralt.go, Z + δ - t·S is about normal, of mean δ -
+// t·c and variance 1 + t²(1 - c²), c = E(S) ≈ 1 - 1/(4df) (Johnson & Welch
+// 1940, Biometrika 31:362-389, from memory). That gives the start and the
+// first slope, and three values of the power are usually enough.
 func detectableDelta(df, alpha, power float64, tt *TTable) (float64, bool) {
 	limit := tt.Quantile(1-alpha/2, df)
 	z := distuv.UnitNormal.Quantile(power)
 	if math.IsInf(df, 1) {
 		return limit + z, true
 	}
-	// An estimate of δ has a variance of about 1 + δ²/(2df).
-	spread := math.Sqrt(1 + limit*limit/(2*df))
+	c := max(0.75, 1-1/(4*df))
+	spread := math.Sqrt(1 + limit*limit*(1-c*c))
 	slope := distuv.UnitNormal.Prob(z) / spread
 	low, high := 0.0, math.Inf(1)
-	delta := limit + z*spread
+	delta := limit*c + z*spread
 	var lastDelta, lastPower float64
 	for i := range 80 {
 		got := 1 - NoncentralTCDF(limit, df, delta)
