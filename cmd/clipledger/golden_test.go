@@ -21,13 +21,14 @@ const (
 		"zeros_inferred,missing,book_value_pct,n_required,adequate,class"
 	adequacyHeader = "site,year,season,component,unit,n,mean,sd,cv_pct,precision,confidence,half_width_pct,n_required,assurance,n_assured," +
 		"short_by,adequate,change_detectable_pct"
+	compareHeader = "site,season,component,unit,year_1,year_2,design,n_1,n_2,mean_1,mean_2,difference,difference_pct,ci_low,ci_high,t,df,p,p_holm,p_bh,min_detectable"
 )
 
 // TestColumns holds the columns of results against the contract, with rows
 // and without, and that JSON has the same names.
 func TestColumns(t *testing.T) {
 	ledger := sharedDemo(t) + "/ansel-basin.db"
-	for command, want := range map[string]string{"means": meansHeader, "adequacy": adequacyHeader} {
+	for command, want := range map[string]string{"means": meansHeader, "adequacy": adequacyHeader, "compare": compareHeader} {
 		for _, site := range []string{"QUILL", "NOWHERE"} {
 			o := mustRun(t, command, "--ledger", ledger, "--format", "csv", "--site", site)
 			if got, _, _ := strings.Cut(o.out, "\n"); got != want {
@@ -57,6 +58,7 @@ func TestGolden(t *testing.T) {
 	for name, args := range map[string][]string{
 		"demo-means":    {"means", "--format", "csv"},
 		"demo-adequacy": {"adequacy", "--format", "csv"},
+		"demo-compare":  {"compare", "--format", "csv"},
 	} {
 		o := run(t, append([]string{"--ledger", ledger}, args...)...)
 		for ending, got := range map[string]string{
