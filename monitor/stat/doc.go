@@ -1,6 +1,6 @@
 // Package stat holds the statistics of the program that know nothing of
-// plants: moments, t intervals, sums of variances, ratios, sample sizes and
-// variance components.
+// plants: moments, t intervals, sums of variances, ratios, sample sizes, tests
+// of a change with their power, many tests together, and variance components.
 //
 // Numbers come in as float64 in whatever unit the caller keeps and go out in
 // the same unit, variances in its square. Inputs must be finite; what is
