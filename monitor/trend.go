@@ -62,7 +62,8 @@ type Series struct {
 	Components      *stat.MixedTrend      // the mixed model's variance components, (g/m²)²; nil without one
 	Rain            *SeriesRain           // nil where the site declares no station
 	Events          []schema.Event        // within the years, of the site or its stratum
-	Sentence        string                // what the numbers say, in plain words
+	Transects       []schema.TransectPlace
+	Sentence        string // what the numbers say, in plain words
 	Remarks         []Remark
 }
 

@@ -200,11 +200,12 @@ func (w *trendWork) remarkAutocorrelation(s *Series) {
 	if a == nil || a.P >= w.math.alpha() {
 		return
 	}
-	why := "years follow one another: p is too small and the interval too narrow"
-	if a.R < 0 {
-		why = "years alternate: p is too large and the interval too wide"
+	text := fmt.Sprintf("lag-1 autocorrelation of the residuals is %.2f over %d pairs of consecutive years (%s, exact test for a ratio of quadratic forms)", a.R, a.Pairs, pText(a.P))
+	if a.R > 0 {
+		s.warn("autocorrelation", text+": years follow one another, so p is too small and the interval too narrow")
+		return
 	}
-	s.warn("autocorrelation", fmt.Sprintf("lag-1 autocorrelation of the residuals is %.2f over %d pairs of consecutive years (%s, exact test on the ratio of quadratic forms): %s", a.R, a.Pairs, pText(a.P), why))
+	s.note("autocorrelation", text+": years alternate, so p is too large and the interval too wide")
 }
 
 func (s *Series) remarkEvents() {

@@ -49,6 +49,7 @@ type trendWork struct {
 	yearly  map[int64]map[schema.Component]string
 	mixings map[int64][]mixing
 	events  []schema.Event
+	places  map[string][]schema.TransectPlace // by site
 	unit    Unit
 	emit    func(*Series) error
 	held    []*Mean // of the site that is being read
@@ -75,7 +76,14 @@ func newTrendWork(snap *schema.Snapshot, q Query, filter Filter, emit func(*Seri
 	if w.mixings, err = mixingsOf(snap); err != nil {
 		return nil, err
 	}
-	w.events, err = snap.Events(schema.EventFilter{})
+	if w.events, err = snap.Events(schema.EventFilter{}); err != nil {
+		return nil, err
+	}
+	places, err := snap.TransectPlaces(0)
+	w.places = map[string][]schema.TransectPlace{}
+	for _, p := range places {
+		w.places[p.Site] = append(w.places[p.Site], p)
+	}
 	return w, err
 }
 
@@ -258,7 +266,7 @@ func (w *trendWork) finish(s *Series, rain *SiteRain, frames *spots, all []*Seri
 	if a, ok := stat.LagOne(x, y); ok && len(years) >= yearsForTrend {
 		s.Autocorrelation = &a
 	}
-	s.Events = w.eventsOf(s)
+	s.Events, s.Transects = w.eventsOf(s), w.places[s.Site.Site]
 	w.remarks(s, all)
 	s.Sentence = Sentence(s)
 }

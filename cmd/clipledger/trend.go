@@ -87,9 +87,16 @@ func printTrends(a *app, s *schema.Snapshot, q monitor.Query, values schema.Valu
 	r := &results[trendRow]{out: a.Out, format: a.format, remarks: (*trendRow).remarks, columns: trendColumns(q.Unit),
 		where: func(t *trendRow) string { return fmt.Sprintf("%s %s %s", t.Site.Site, t.Season, t.Component) }}
 	trendTable(r, q.Unit)
-	var sentences []string
+	var sentences, places []string
+	site := ""
 	err := monitor.Trends(s, q, func(series *monitor.Series) error {
 		sentences = append(sentences, fmt.Sprintf("%s %s: %s", series.Site.Site, series.Season, series.Sentence))
+		if site != series.Site.Site {
+			site = series.Site.Site
+			for _, p := range series.Transects {
+				places = append(places, transectLine(p))
+			}
+		}
 		for i := range series.Trends {
 			if err := r.add(&trendRow{series, &series.Trends[i]}); err != nil {
 				return err
@@ -103,7 +110,7 @@ func printTrends(a *app, s *schema.Snapshot, q monitor.Query, values schema.Valu
 	caption := fmt.Sprintf("Slopes in %s a year, %s; intervals at %g %% confidence, verdicts at α = %.2g; ols is the verdict; min_detectable with power %g.\n"+
 		"theil-sen: p of Mann-Kendall, exact with ties to 10 years, else normal with continuity correction; interval by interpolated ranks.",
 		q.Unit.Name, values["basis"], 100*q.Confidence, 1-q.Confidence, monitor.TrendPower)
-	return r.finish(a, plainLines(append(strings.Split(caption+"\n", "\n"), sentences...)))
+	return r.finish(a, plainLines(slices.Concat(strings.Split(caption+"\n", "\n"), sentences, places)))
 }
 
 // plainLines joins lines that hold typed text.

@@ -2,6 +2,7 @@ package main
 
 import (
 	"fmt"
+	"strings"
 
 	"clipledger/monitor"
 	"clipledger/schema"
@@ -37,7 +38,36 @@ func moreOfTrend(t *trendRow, unit monitor.Unit) map[string]any {
 		events = append(events, map[string]any{"site": e.Site, "stratum": e.Stratum, "start": e.Start, "end": e.End, "kind": e.Kind, "note": e.Note})
 	}
 	out["events"] = events
+	out["transects"] = transectsOf(t.Transects)
 	return out
+}
+
+func transectsOf(places []schema.TransectPlace) []map[string]any {
+	out := []map[string]any{}
+	for _, p := range places {
+		out = append(out, map[string]any{"transect": p.Transect, "latitude": jsonValue(p.Latitude), "longitude": jsonValue(p.Longitude), "bearing": jsonValue(p.Bearing),
+			"length_m": jsonValue(p.LengthM), "side": p.Side, "offset_m": jsonValue(p.OffsetM), "photo": p.Photo, "note": p.Note})
+	}
+	return out
+}
+
+// transectLine says where a transect lies.
+func transectLine(p schema.TransectPlace) string {
+	words := []string{fmt.Sprintf("%s: transect %s", p.Site, p.Transect)}
+	add := func(n schema.Num, format string) {
+		if n.Valid {
+			words = append(words, fmt.Sprintf(format, n.Float64))
+		}
+	}
+	if p.Latitude.Valid && p.Longitude.Valid {
+		words = append(words, fmt.Sprintf("begins at %g, %g", p.Latitude.Float64, p.Longitude.Float64))
+	}
+	add(p.Bearing, "bearing %g degrees")
+	add(p.LengthM, "%g m long")
+	if p.OffsetM.Valid && p.Side != "" {
+		words = append(words, fmt.Sprintf("frames %g m to the %s", p.OffsetM.Float64, p.Side))
+	}
+	return strings.Join(words, ", ") + "."
 }
 
 func yearsOfSeries(s *monitor.Series, unit monitor.Unit) []map[string]any {

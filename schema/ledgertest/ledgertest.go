@@ -27,6 +27,7 @@ type Records struct {
 	Curves     []schema.CurvePoint
 	Transects  []schema.TransectPlace
 	Events     []schema.Event
+	Rain       []schema.Rain
 	Replace    bool
 }
 
@@ -118,7 +119,8 @@ func (r Records) steps() []step {
 	out = addStep(out, "classes", r.Classes, (*schema.Import).ClassBound)
 	out = addStep(out, "growth-curves", r.Curves, (*schema.Import).CurvePoint)
 	out = addStep(out, "transects", r.Transects, (*schema.Import).TransectPlace)
-	return addStep(out, "events", r.Events, (*schema.Import).Event)
+	out = addStep(out, "events", r.Events, (*schema.Import).Event)
+	return addStep(out, "rain", r.Rain, (*schema.Import).Rain)
 }
 
 // estimatesAt fills what intake always fills.
