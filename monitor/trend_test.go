@@ -241,7 +241,7 @@ func TestTrendOneFrame(t *testing.T) {
 		if v := s.Trend("ols"); v.Verdict != monitor.Decreasing || s.Trend("mixed") != nil {
 			t.Errorf("%s: %+v", placement, s.Trends)
 		}
-		if text := textOf(s.Remarks, "one-unit-years"); !strings.HasPrefix(text, "6 of 6 years") {
+		if text := textOf(s.Remarks, "one-unit-years"); !strings.Contains(text, "in 6 of 6 years") {
 			t.Errorf("%s: %q", placement, text)
 		}
 	}
@@ -327,7 +327,7 @@ func TestTrendCarriesWhatYearsSay(t *testing.T) {
 		}
 	}
 	s := herbaceousOf(t, ledgertest.Records{Clippings: rows})
-	if text := textOf(s.Remarks, "inadequate-years"); !strings.HasPrefix(text, "1 of 6 years") || !strings.HasSuffix(text, ": 2002") {
+	if text := textOf(s.Remarks, "inadequate-years"); !strings.Contains(text, "in 1 of 6 years") || !strings.HasSuffix(text, ": 2002") {
 		t.Errorf("inadequate: %q", text)
 	}
 	if !has(s.Remarks, "edge-rule-changed") || !has(s.Remarks, "frame-changed") {

@@ -111,6 +111,10 @@ func (c *trendMath) exact(t *Trend, fit stat.LinearFit, needed int) {
 	slope := fit.Slopes[0].Estimate
 	if fit.TSS == 0 {
 		t.Verdict = NoTrend
+		if !t.SlopePct.Valid {
+			t.note("all-equal", "every year is zero: nothing varies, so there is no interval, no p and no smallest detectable trend")
+			return
+		}
 		t.warn("all-equal", "all years have the same value: nothing varies, so there is no interval, no p and no smallest detectable trend; look whether these are measurements")
 		return
 	}

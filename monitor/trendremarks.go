@@ -74,16 +74,16 @@ func (s *Series) remarkYears(used int) {
 		return s.yearsWhere(func(y *SeriesYear) bool { return y.Value.Valid && ok(y.Mean) })
 	}
 	if short := in(func(m *Mean) bool { return m.Adequate == No }); len(short) > 0 {
-		s.note("inadequate-years", fmt.Sprintf("%d of %s rest on too few sampling units for the wanted precision: %s", len(short), yearsWord(used), yearsText(short)))
+		s.note("inadequate-years", fmt.Sprintf("too few sampling units for the wanted precision in %d of %s: %s", len(short), yearsWord(used), yearsText(short)))
 	}
 	if one := in(func(m *Mean) bool { return m.N == 1 }); len(one) > 0 {
-		s.note("one-unit-years", fmt.Sprintf("%d of %s rest on a single sampling unit: how well they are known cannot be told", len(one), yearsWord(used)))
+		s.note("one-unit-years", fmt.Sprintf("a single sampling unit in %d of %s: how well those are known cannot be told", len(one), yearsWord(used)))
 	}
 	if book := in(func(m *Mean) bool { return m.BookPct.Valid && m.BookPct.Float64 > 50 }); len(book) > 0 {
-		s.note("book-years", fmt.Sprintf("in %d of %s book values carry more than half of the weight: a change of stage or table can make a trend", len(book), yearsWord(used)))
+		s.note("book-years", fmt.Sprintf("book values carry more than half of the weight in %d of %s: a change of stage or table can make a trend", len(book), yearsWord(used)))
 	}
 	if zeros := in(func(m *Mean) bool { return hasRemark(m.Remarks, "all-zeros-inferred") }); len(zeros) > 0 {
-		s.warn("zero-years", fmt.Sprintf("in %d of %s every value is an inferred zero: no row says that %s was looked for (%s)", len(zeros), yearsWord(used), s.Component, yearsText(zeros)))
+		s.warn("zero-years", fmt.Sprintf("every value is an inferred zero in %d of %s: no row says that %s was looked for (%s)", len(zeros), yearsWord(used), s.Component, yearsText(zeros)))
 	}
 }
 

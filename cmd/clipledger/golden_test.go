@@ -22,13 +22,14 @@ const (
 	adequacyHeader = "site,year,season,component,unit,n,mean,sd,cv_pct,precision,confidence,half_width_pct,n_required,assurance,n_assured," +
 		"short_by,adequate,change_detectable_pct"
 	compareHeader = "site,season,component,unit,year_1,year_2,design,n_1,n_2,mean_1,mean_2,difference,difference_pct,ci_low,ci_high,t,df,p,p_holm,p_bh,min_detectable"
+	trendHeader   = "site,season,component,unit,method,years,first_year,last_year,slope,slope_low,slope_high,slope_pct,statistic,df,p,verdict,min_detectable"
 )
 
 // TestColumns holds the columns of results against the contract, with rows
 // and without, and that JSON has the same names.
 func TestColumns(t *testing.T) {
 	ledger := sharedDemo(t) + "/ansel-basin.db"
-	for command, want := range map[string]string{"means": meansHeader, "adequacy": adequacyHeader, "compare": compareHeader} {
+	for command, want := range map[string]string{"means": meansHeader, "adequacy": adequacyHeader, "compare": compareHeader, "trend": trendHeader} {
 		for _, site := range []string{"QUILL", "NOWHERE"} {
 			o := mustRun(t, command, "--ledger", ledger, "--format", "csv", "--site", site)
 			if got, _, _ := strings.Cut(o.out, "\n"); got != want {
@@ -59,6 +60,7 @@ func TestGolden(t *testing.T) {
 		"demo-means":    {"means", "--format", "csv"},
 		"demo-adequacy": {"adequacy", "--format", "csv"},
 		"demo-compare":  {"compare", "--format", "csv"},
+		"demo-trend":    {"trend", "--format", "csv"},
 	} {
 		o := run(t, append([]string{"--ledger", ledger}, args...)...)
 		for ending, got := range map[string]string{

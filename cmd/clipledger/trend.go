@@ -180,8 +180,11 @@ func pShown(p monitor.Num) string {
 
 // yearsShown writes how many years, and from when to when.
 func yearsShown(years []int) string {
-	if len(years) == 0 {
+	switch len(years) {
+	case 0:
 		return "0"
+	case 1:
+		return fmt.Sprintf("1 (%d)", years[0])
 	}
 	return fmt.Sprintf("%d (%d–%d)", len(years), years[0], years[len(years)-1])
 }
