@@ -82,7 +82,7 @@ func (c *calculation) total(o *occasion, parts map[schema.Component]*Mean, ratio
 // was enough. Sources: Cochran (1977) ch. 2 and 6; Satterthwaite (1946); Hall
 // (1992).
 func (c *calculation) estimate(o *occasion, s *sample, ratios *occasionRatios) *Mean {
-	m := &Mean{Site: o.site, Year: o.record.Year, Season: o.record.Season, Component: s.component, Confidence: c.confidence, Missing: s.left}
+	m := &Mean{Site: o.site, Year: o.record.Year, Season: o.record.Season, Component: s.component, Confidence: c.confidence, Missing: s.left, Caged: o.caged}
 	s.sort()
 	units := s.units(o.site.SamplingUnit)
 	var moments stat.Moments

@@ -31,10 +31,11 @@ type Mean struct {
 	Confidence  float64
 	CI          Interval
 	Hall        Interval
-	ZerosInfer  int // sampling frames whose zero no row wrote
-	ZerosAll    int // frames that weigh nothing
-	Missing     int // frames left out
-	BookPct     Num // percent of the weight that rests on book values
+	ZerosInfer  int  // sampling frames whose zero no row wrote
+	ZerosAll    int  // frames that weigh nothing
+	Missing     int  // frames left out
+	Caged       bool // the frames are the occasion's caged ones
+	BookPct     Num  // percent of the weight that rests on book values
 	NRequired   Num
 	NAssured    Num
 	Adequate    Verdict

@@ -23,6 +23,7 @@ func (c *calculation) sumOfMeans(season string, parts []*Mean) *Mean {
 	for _, p := range parts {
 		m.N = min(m.N, p.N)
 		m.Missing += p.Missing
+		m.Caged = m.Caged || p.Caged
 		m.ZerosInfer += p.ZerosInfer
 		if !p.Mean.Valid {
 			m.warn("part-missing", fmt.Sprintf("no total: %s has no mean this year", p.Component))

@@ -1,8 +1,10 @@
 package monitor_test
 
 import (
+	"errors"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -338,6 +340,73 @@ func TestTrendCarriesWhatYearsSay(t *testing.T) {
 	if has(later[0].Remarks, "edge-rule-changed") {
 		t.Errorf("%v", later[0].Remarks)
 	}
+}
+
+func TestTrendCagingChanged(t *testing.T) {
+	t.Parallel()
+	rows := yearly("A", 2001, 50, 48, 52, 47, 45, 51)
+	for i := range rows {
+		rows[i].Caged = rows[i].Year < 2004
+	}
+	s := herbaceousOf(t, ledgertest.Records{Clippings: rows})
+	if text := textOf(s.Remarks, "caging-changed"); !strings.Contains(text, "caged frames in 2001–2003 and of open ones in 2004–2006") {
+		t.Errorf("%v", s.Remarks)
+	}
+}
+
+// The same numbers for many sites at once as for one alone, in order.
+func TestTrendsOfManySites(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(3, 9))
+	var r ledgertest.Records
+	const sites = 150 // more than are worked out ahead
+	for i := range sites {
+		site := fmt.Sprintf("S%03d", i)
+		r.Sites = append(r.Sites, schema.Site{Site: site, Placement: "same", SamplingUnit: "frame"})
+		for year := range 6 {
+			for f := range 3 {
+				if f == 0 && year == i%6 {
+					continue
+				}
+				r.Clippings = append(r.Clippings, clipped(site, 2001+year, fmt.Sprint(f), math.Round(100+20*rng.NormFloat64()+10*float64(f))))
+			}
+		}
+	}
+	path := ledgertest.Path(t, r)
+	all := trendsOf(t, path, monitor.Query{Filter: monitor.Filter{Components: []string{"herbaceous"}}})
+	if len(all) != sites {
+		t.Fatalf("%d series", len(all))
+	}
+	for i, s := range all {
+		if s.Site.Site != fmt.Sprintf("S%03d", i) {
+			t.Fatalf("place %d holds %s", i, s.Site.Site)
+		}
+	}
+	for _, i := range []int{0, 77, 149} {
+		alone := trendsOf(t, path, monitor.Query{Filter: monitor.Filter{Sites: []string{all[i].Site.Site}, Components: []string{"herbaceous"}}})[0]
+		for k := range alone.Trends {
+			if a, b := alone.Trends[k], all[i].Trends[k]; a.Slope != b.Slope || a.P != b.P || a.Verdict != b.Verdict {
+				t.Errorf("%s %s: %+v alone, %+v among others", alone.Site.Site, a.Method, a, b)
+			}
+		}
+		if !alone.FrameAdjusted {
+			t.Errorf("%s is not frame-adjusted", alone.Site.Site)
+		}
+	}
+	stop := fmt.Errorf("enough")
+	ledgertest.Read(t, path, func(snap *schema.Snapshot) error {
+		n := 0
+		err := monitor.Trends(snap, monitor.Query{}, func(*monitor.Series) error {
+			if n++; n == 5 {
+				return stop
+			}
+			return nil
+		})
+		if !errors.Is(err, stop) || n != 5 {
+			t.Errorf("an error of the receiver: %v after %d", err, n)
+		}
+		return nil
+	})
 }
 
 func TestTrendMethodsDisagreeAndAutocorrelation(t *testing.T) {

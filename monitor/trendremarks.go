@@ -117,6 +117,11 @@ func (w *trendWork) remarkHow(s *Series, years []int) {
 	if s.Site.Placement == "same" {
 		s.note("same-spot", "the same spots are clipped every year: clipping to the ground is itself a treatment, and a trend may be its doing")
 	}
+	caged := s.yearsWhere(func(y *SeriesYear) bool { return y.Value.Valid && y.Mean.Caged })
+	open := s.yearsWhere(func(y *SeriesYear) bool { return y.Value.Valid && !y.Mean.Caged })
+	if len(caged) > 0 && len(open) > 0 {
+		s.warn("caging-changed", fmt.Sprintf("the values are those of caged frames in %s and of open ones in %s: what was grazed before clipping is missing from the latter, and that can make a trend", yearsText(caged), yearsText(open)))
+	}
 	for _, m := range w.mixings[s.Site.ID] {
 		if s.holds(m.season, m.component) && m.within(years[0], years[len(years)-1]) {
 			s.Remarks = append(s.Remarks, m.remark)
