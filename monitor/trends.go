@@ -50,7 +50,6 @@ type trendWork struct {
 	mixings map[int64][]mixing
 	events  []schema.Event
 	places  map[string][]schema.TransectPlace // by site
-	unit    Unit
 	emit    func(*Series) error
 	held    []*Mean // of the site that is being read
 	running []chan []*Series
@@ -66,7 +65,7 @@ func newTrendWork(snap *schema.Snapshot, q Query, filter Filter, emit func(*Seri
 	if confidence == 0 {
 		confidence = values.Must("confidence")
 	}
-	w := &trendWork{snap: snap, filter: filter, math: newTrendMath(confidence), unit: q.unit(), emit: emit, cores: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	w := &trendWork{snap: snap, filter: filter, math: newTrendMath(confidence), emit: emit, cores: make(chan struct{}, runtime.GOMAXPROCS(0))}
 	if w.gauges, err = snap.Gauges(); err != nil {
 		return nil, err
 	}
