@@ -30,7 +30,7 @@ func permanent(levels, years []float64, noise float64, lost func(frame, year int
 
 func never(int, int) bool { return false }
 
-func same(unit string) []schema.Site {
+func samePlaces(unit string) []schema.Site {
 	return []schema.Site{{Site: "A", Placement: "same", SamplingUnit: unit}}
 }
 
@@ -41,7 +41,7 @@ func TestTrendHeavyFrameLost(t *testing.T) {
 	levels := []float64{20, 25, 30, 22, 28, 200}
 	years := []float64{10, 14, 9, 13, 10, 12, 11, 13}
 	rows := permanent(levels, years, 0, func(f, y int) bool { return f == 5 && y >= 3 })
-	s := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: rows})
+	s := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: rows})
 	level := 0.0
 	for _, l := range levels {
 		level += l / 6
@@ -62,7 +62,7 @@ func TestTrendHeavyFrameLost(t *testing.T) {
 
 func TestTrendCompleteFramesAreNotAdjusted(t *testing.T) {
 	t.Parallel()
-	s := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: permanent([]float64{20, 40, 60}, []float64{5, 9, 4, 8, 3, 2}, 3, never)})
+	s := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: permanent([]float64{20, 40, 60}, []float64{5, 9, 4, 8, 3, 2}, 3, never)})
 	if s.FrameAdjusted || has(s.Remarks, "frame-adjusted") {
 		t.Errorf("%v", s.Remarks)
 	}
@@ -78,7 +78,7 @@ func TestTrendAdjustedOverTransects(t *testing.T) {
 	for i := range rows {
 		rows[i].Transect = map[string]string{"1": "T1", "2": "T1", "3": "T2"}[rows[i].Frame]
 	}
-	s := herbaceousOf(t, ledgertest.Records{Sites: same("transect"), Clippings: rows})
+	s := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("transect"), Clippings: rows})
 	// (10 + 20)/2 in T1, 60 in T2.
 	for i, effect := range []float64{1, 5, 2, 6, 3} {
 		closeTo(t, fmt.Sprintf("year %d", i), s.Years[i].Value, (15+60)/2.0+effect)
@@ -88,7 +88,7 @@ func TestTrendAdjustedOverTransects(t *testing.T) {
 func TestTrendFramesThatShareNoYear(t *testing.T) {
 	t.Parallel()
 	rows := permanent([]float64{20, 30, 90, 95}, []float64{1, 5, 2, 6, 3, 4}, 1, func(f, y int) bool { return (f < 2) != (y < 3) })
-	s := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: rows})
+	s := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: rows})
 	if s.FrameAdjusted || !has(s.Remarks, "not-frame-adjusted") {
 		t.Errorf("%v", s.Remarks)
 	}
@@ -105,7 +105,7 @@ func TestTrendAdjustedTotal(t *testing.T) {
 		r.DryG.Float64 *= 40
 		rows = append(rows, r)
 	}
-	all := trendsOf(t, ledgertest.Path(t, ledgertest.Records{Sites: same("frame"), Clippings: rows}), monitor.Query{Filter: monitor.Filter{Components: []string{"production"}}})
+	all := trendsOf(t, ledgertest.Path(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: rows}), monitor.Query{Filter: monitor.Filter{Components: []string{"production"}}})
 	if len(all) != 1 || all[0].Season != "peak+fall" || !all[0].FrameAdjusted {
 		t.Fatalf("%+v", all)
 	}
@@ -121,7 +121,7 @@ func TestTrendMixed(t *testing.T) {
 	levels, years := []float64{20, 40, 60, 35}, []float64{5, 19, 4, 28, 33, 12, 40}
 	lost := func(f, y int) bool { return f == 1 && y == 2 || f == 3 && y == 5 }
 	rows := permanent(levels, years, 3, lost)
-	s := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: rows})
+	s := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: rows})
 	var y []float64
 	var frame, year []int
 	for _, r := range rows {
@@ -141,7 +141,7 @@ func TestTrendMixed(t *testing.T) {
 	if s.Components == nil || s.Components.YearVar <= 0 {
 		t.Errorf("components: %+v", s.Components)
 	}
-	balanced := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: permanent(levels, years, 3, never)})
+	balanced := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: permanent(levels, years, 3, never)})
 	ols, mixed := balanced.Trend("ols"), balanced.Trend("mixed")
 	if math.Abs(ols.P.Float64-mixed.P.Float64) > 1e-6 || math.Abs(ols.Slope.Float64-mixed.Slope.Float64) > 1e-6 {
 		t.Errorf("balanced: ols %+v, mixed %+v", ols, mixed)
@@ -161,7 +161,7 @@ func TestTrendMixedSingular(t *testing.T) {
 			rows = append(rows, clipped("A", 2001+y, fmt.Sprint(f+1), l+noise(f, y)+0.05*float64(y%2)))
 		}
 	}
-	s := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: rows})
+	s := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: rows})
 	ols, mixed := s.Trend("ols"), s.Trend("mixed")
 	if s.Components == nil || !s.Components.YearSingular {
 		t.Fatalf("the year variance is not singular: %+v", s.Components)
@@ -175,7 +175,7 @@ func TestTrendMixedSingular(t *testing.T) {
 // and says so.
 func TestTrendMixedWithoutAnswer(t *testing.T) {
 	t.Parallel()
-	s := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: permanent([]float64{20, 40, 60}, []float64{5, 9, 4, 8, 3, 2}, 0, never)})
+	s := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: permanent([]float64{20, 40, 60}, []float64{5, 9, 4, 8, 3, 2}, 0, never)})
 	if v := s.Trend("mixed"); v == nil || v.Verdict != "" || v.Slope.Valid || !has(v.Remarks, "mixed-no-answer") {
 		t.Errorf("%+v", v)
 	}
@@ -185,10 +185,10 @@ func TestTrendMixedWithoutAnswer(t *testing.T) {
 func TestTrendRowOrder(t *testing.T) {
 	t.Parallel()
 	rows := permanent([]float64{20, 40, 60, 35}, []float64{5, 19, 4, 28, 33, 12, 40}, 3, func(f, y int) bool { return f == 1 && y == 2 })
-	first := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: rows})
+	first := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: rows})
 	rng := rand.New(rand.NewPCG(1, 1))
 	rng.Shuffle(len(rows), func(i, j int) { rows[i], rows[j] = rows[j], rows[i] })
-	again := herbaceousOf(t, ledgertest.Records{Sites: same("frame"), Clippings: rows})
+	again := herbaceousOf(t, ledgertest.Records{Sites: samePlaces("frame"), Clippings: rows})
 	for i := range first.Trends {
 		a, b := first.Trends[i], again.Trends[i]
 		if a.Slope != b.Slope || a.P != b.P || a.MinDetectable != b.MinDetectable {
