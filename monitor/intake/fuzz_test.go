@@ -16,6 +16,7 @@ import (
 // two that a file can cause.
 func fuzzRead[T any](t *testing.T, read readAll[T], content string, o Options, check func(T)) {
 	t.Helper()
+	defer bounded(t)()
 	path := filepath.Join(t.TempDir(), "f.csv")
 	if err := os.WriteFile(path, []byte(content), 0o600); err != nil {
 		t.Fatal(err)
@@ -54,6 +55,7 @@ func fuzzRead[T any](t *testing.T, read readAll[T], content string, o Options, c
 			t.Fatal(err)
 		}
 	}
+	onlyThese(t, path, "f.csv.rejected.csv")
 }
 
 // goodText checks a text that a record keeps.

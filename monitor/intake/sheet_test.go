@@ -383,6 +383,7 @@ func FuzzXLSX(f *testing.F) {
 		f.Add([]byte(`<worksheet><sheetData><row r="1"><c r="A1" t="s"><v>0</v></c></row></sheetData></worksheet>`), "")
 	}
 	f.Fuzz(func(t *testing.T, content []byte, sheetName string) {
+		defer bounded(t)()
 		if !bytes.HasPrefix(content, []byte(zipMagic)) {
 			inner := string(content)
 			content = remade(t, bookBytes(t, "site\n"), func(name, old string) string {
@@ -392,7 +393,9 @@ func FuzzXLSX(f *testing.F) {
 				return old
 			})
 		}
-		file, err := Open(tempFile(t, string(content)))
+		path := tempFile(t, string(content))
+		defer onlyThese(t, path)
+		file, err := Open(path)
 		if err != nil {
 			t.Fatal(err)
 		}
