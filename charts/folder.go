@@ -94,18 +94,23 @@ func (f *folder) recognise() error {
 	return nil
 }
 
-// mustBeEmpty tolerates nothing but the marker of a run that was cut short
-// while writing it: any other file may be anyone's.
+// ourFolders are the folders of a report.
+var ourFolders = []string{"assets", "data", "sites"}
+
+// mustBeEmpty tolerates nothing but what a run leaves that was cut short, or
+// found the disk full, before its marker was there: the marker half written,
+// and our folders with nothing in them. Any other file may be anyone's.
 func (f *folder) mustBeEmpty() error {
 	entries, err := fs.ReadDir(f.root.FS(), ".")
 	if err != nil {
 		return fmt.Errorf("read report folder: %w", err)
 	}
-	if len(entries) == 1 && entries[0].Name() == tempName(markerName) {
-		return f.root.Remove(tempName(markerName))
-	}
-	if len(entries) > 0 {
-		return fmt.Errorf("%s holds other files (such as %q) and is not an earlier report; choose an empty or new folder", f.dir, entries[0].Name())
+	for _, e := range entries {
+		left := e.Name() == tempName(markerName) || e.IsDir() && slices.Contains(ourFolders, e.Name())
+		// A folder that holds anything is not removed.
+		if !left || f.root.Remove(e.Name()) != nil {
+			return fmt.Errorf("%s holds other files (such as %q) and is not an earlier report; choose an empty or new folder", f.dir, e.Name())
+		}
 	}
 	return nil
 }

@@ -40,7 +40,7 @@ func (l *Ledger) Backup(ctx context.Context, to string) error {
 	}
 	f.Close()
 	if err := l.vacuumInto(ctx, part); err != nil {
-		return errors.Join(err, os.Remove(part))
+		return errors.Join(fmt.Errorf("%s: %w", to, err), os.Remove(part))
 	}
 	if err := os.Link(part, to); err == nil {
 		return os.Remove(part)

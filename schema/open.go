@@ -19,8 +19,13 @@ var (
 	ErrNoLedger  = errors.New("there is no ledger here yet")
 	ErrNotLedger = errors.New("this file is not a clipledger ledger")
 	ErrNewer     = errors.New("this ledger was written by a newer clipledger")
-	ErrLocked    = errors.New("another program is writing to this ledger")
+	ErrLocked    = errors.New("another program is using this ledger")
 	ErrDamaged   = errors.New("this ledger is damaged")
+	ErrFull      = errors.New("the disk is full")
+	ErrReadOnly  = errors.New("this ledger can only be read")
+	ErrHalfway   = errors.New("this ledger was left in the middle of a write, and what undoes it cannot be run where it can only be read")
+	ErrNoOpening = errors.New("the ledger, or the file beside it that a write needs, cannot be opened")
+	ErrDisk      = errors.New("the disk, or the way to it, failed")
 )
 
 // lockWaitMS is how long a lock is waited for before it is named.
@@ -200,20 +205,35 @@ func isEmpty(ctx context.Context, tx *sql.Tx) (bool, error) {
 	return n == 0, Explain(err)
 }
 
+// explained are the errors that the driver's codes stand for: whole codes
+// first, then the classes that they belong to.
+var explained = map[int]error{
+	sqlite3.SQLITE_READONLY_ROLLBACK: ErrHalfway,
+	sqlite3.SQLITE_IOERR_CORRUPTFS:   ErrDisk,
+
+	sqlite3.SQLITE_BUSY:     ErrLocked,
+	sqlite3.SQLITE_LOCKED:   ErrLocked,
+	sqlite3.SQLITE_NOTADB:   ErrNotLedger,
+	sqlite3.SQLITE_CORRUPT:  ErrDamaged,
+	sqlite3.SQLITE_FULL:     ErrFull,
+	sqlite3.SQLITE_READONLY: ErrReadOnly,
+	sqlite3.SQLITE_CANTOPEN: ErrNoOpening,
+	sqlite3.SQLITE_IOERR:    ErrDisk,
+}
+
 // Explain turns the driver's codes into the errors of this package, so that
-// callers can say what to do.
+// callers can say what to do. What was explained already stays as it is.
 func Explain(err error) error {
 	var e *sqlite.Error
 	if !errors.As(err, &e) {
 		return err
 	}
-	switch e.Code() & 0xff {
-	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
-		return fmt.Errorf("%w (%w)", ErrLocked, err)
-	case sqlite3.SQLITE_NOTADB:
-		return fmt.Errorf("%w (%w)", ErrNotLedger, err)
-	case sqlite3.SQLITE_CORRUPT:
-		return fmt.Errorf("%w (%w)", ErrDamaged, err)
+	meaning, ok := explained[e.Code()]
+	if !ok {
+		meaning, ok = explained[e.Code()&0xff]
 	}
-	return err
+	if !ok || errors.Is(err, meaning) {
+		return err
+	}
+	return fmt.Errorf("%w (%w)", meaning, err)
 }

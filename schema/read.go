@@ -25,7 +25,7 @@ func (l *Ledger) Read(ctx context.Context, fn func(*Snapshot) error) error {
 	if err := s.hold(); err != nil {
 		return fmt.Errorf("%s: %w", l.path, Explain(err))
 	}
-	return fn(s)
+	return Explain(fn(s))
 }
 
 // hold makes the transaction begin in earnest: from here on no other program

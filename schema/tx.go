@@ -60,17 +60,17 @@ func (l *Ledger) Write(ctx context.Context, at string, fn func(*Tx) error) error
 	}
 	if empty {
 		if err := create(ctx, tx, at); err != nil {
-			return Explain(err)
+			return fmt.Errorf("%s: %w", l.path, Explain(err))
 		}
 	}
 	if err := fn(t); err != nil {
-		return Explain(err)
+		return l.named(Explain(err))
 	}
 	if !t.wrote {
 		return nil
 	}
 	if err := t.settle(); err != nil {
-		return Explain(err)
+		return l.named(Explain(err))
 	}
 	if l.bulk {
 		if err := t.checkKeys(); err != nil {
@@ -82,6 +82,17 @@ func (l *Ledger) Write(ctx context.Context, at string, fn func(*Tx) error) error
 	}
 	l.created = false
 	return nil
+}
+
+// named puts the ledger's name before what went wrong with its file; other
+// errors say themselves what they are about.
+func (l *Ledger) named(err error) error {
+	for _, e := range explained {
+		if errors.Is(err, e) {
+			return fmt.Errorf("%s: %w", l.path, err)
+		}
+	}
+	return err
 }
 
 // checkKeys checks every foreign key of the ledger.

@@ -8,6 +8,7 @@ import (
 	"io"
 	"io/fs"
 	"strings"
+	"syscall"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -99,6 +100,9 @@ func (a *app) report(ctx context.Context, err error) int {
 	if remedy := remedyFor(err); remedy != "" {
 		fmt.Fprintln(a.Err, remedy)
 	}
+	if errors.Is(err, schema.ErrLocked) {
+		a.sayHolder()
+	}
 	return exitFailed
 }
 
@@ -124,12 +128,40 @@ func remedyFor(err error) string {
 		return "Wait until the other program is done, or close it, and try again."
 	case errors.Is(err, schema.ErrDamaged):
 		return "Keep the file as it is, go back to a backup, and look at the disk."
+	case errors.Is(err, schema.ErrFull), isFull(err):
+		return "Make room there, or name a place on another disk, and try again. The ledger is as it was."
+	case errors.Is(err, schema.ErrReadOnly), errors.Is(err, syscall.EROFS):
+		return "Ask for the right to write the file and its folder, or copy the ledger to a disk that can be written. The ledger is as it was."
+	case errors.Is(err, schema.ErrHalfway):
+		return "Copy the ledger and the file of the same name with -journal after it, both, to a disk that can be written, and open it there. Remove neither."
+	case errors.Is(err, schema.ErrNoOpening):
+		return "Look whether you may read the file and write its folder: a write keeps a file with -journal after its name there. The ledger is as it was."
+	case errors.Is(err, schema.ErrDisk):
+		return "Look whether the disk is full and the share connected, then try again; clipledger verify tells whether the ledger is whole."
 	case errors.Is(err, fs.ErrNotExist):
 		return "Look at how the name is written, and whether its folder is there."
 	case errors.Is(err, fs.ErrPermission):
 		return "Ask for the right to read or write there, or name another place."
 	}
 	return ""
+}
+
+// sayHolder names the process that has the ledger locked, where the system
+// knows it.
+func (a *app) sayHolder() {
+	h, ok := schema.HolderOf(a.ledger)
+	if !ok {
+		return
+	}
+	does := "reading"
+	if h.Writes {
+		does = "writing"
+	}
+	name := "a program on another computer"
+	if h.PID > 0 {
+		name = strings.TrimSpace(fmt.Sprintf("process %d %s", h.PID, plain(h.Program)))
+	}
+	fmt.Fprintf(a.Err, "Just now %s is %s.\n", name, does)
 }
 
 func newRoot(a *app) *cobra.Command {
