@@ -194,15 +194,15 @@ func (v *visitRow) sourceOf(c Component) (importID, line int64) {
 	return v.importID, v.line
 }
 
-// mergeFramesInBag compares the number of frames a bag holds; not given
-// counts as one.
+// mergeFramesInBag compares the number of frames a bag holds. Not given counts
+// as one, but is a blank like others: a number completes it, whichever of the
+// two comes first.
 func (m *merge) mergeFramesInBag(v *visitRow, c *Clipping) {
-	held := max(v.plotOf(c.Component).framesInBag, 1)
-	given := int64(c.FramesInBag)
+	held, given := v.plotOf(c.Component).framesInBag, int64(c.FramesInBag)
 	if given == 0 || given == held {
 		return
 	}
-	if v.hasBags(c.Component) {
+	if held != 0 {
 		m.from(v.sourceOf(c.Component))
 		if !m.conflict("frames_in_bag", formatNumber(float64(given)), formatNumber(float64(held))) {
 			return

@@ -121,10 +121,13 @@ func (m *ledgerMerge) joinHow(im *Import, held, given *visitRow) []Component {
 	return held.spread(joined)
 }
 
-// joinFramesInBag compares for how many frames a bag speaks; not given is one.
+// joinFramesInBag compares for how many frames a bag speaks; not given is a
+// blank, as it is for an import.
 func (m *ledgerMerge) joinFramesInBag(mg *merge, held *plotRow, given plotRow) {
-	ours, theirs := max(held.framesInBag, 1), max(given.framesInBag, 1)
-	if ours != theirs && mg.conflict("frames_in_bag", strconv.FormatInt(theirs, 10), strconv.FormatInt(ours, 10)) {
+	ours, theirs := held.framesInBag, given.framesInBag
+	switch {
+	case theirs == 0 || theirs == ours:
+	case ours == 0 || mg.conflict("frames_in_bag", strconv.FormatInt(theirs, 10), strconv.FormatInt(ours, 10)):
 		held.framesInBag = theirs
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 )
@@ -154,29 +155,38 @@ func (im *Import) noteOccasions(target int64) error {
 	})
 }
 
+// changesAtOnce is how many entries of the history are held in memory.
+const changesAtOnce = 2000
+
 // restore puts old values back, newest first.
 func (im *Import) restore(target int64) error {
-	type change struct{ record, key, old string }
-	var list []change
-	err := im.each(`SELECT record, key, old FROM change WHERE import_id=? ORDER BY change_id DESC`, []any{target}, func(scan func(...any) error) error {
-		var c change
-		err := scan(&c.record, &c.key, &c.old)
-		list = append(list, c)
-		return err
-	})
-	if err != nil {
-		return err
+	type change struct {
+		id               int64
+		record, key, old string
 	}
-	for _, c := range list {
-		i := recordIndex(c.record)
-		if i < 0 {
-			return fmt.Errorf("the history names an unknown record %q", c.record)
-		}
-		if err := im.restoreOne(recordTables[i], c.key, c.old); err != nil {
+	for before := int64(math.MaxInt64); ; {
+		var list []change
+		err := im.each(`SELECT change_id, record, key, old FROM change WHERE import_id=? AND change_id < ? ORDER BY change_id DESC LIMIT ?`,
+			[]any{target, before, changesAtOnce}, func(scan func(...any) error) error {
+				var c change
+				err := scan(&c.id, &c.record, &c.key, &c.old)
+				list = append(list, c)
+				return err
+			})
+		if err != nil || len(list) == 0 {
 			return err
 		}
+		for _, c := range list {
+			i := recordIndex(c.record)
+			if i < 0 {
+				return fmt.Errorf("the history names an unknown record %q", c.record)
+			}
+			if err := im.restoreOne(recordTables[i], c.key, c.old); err != nil {
+				return err
+			}
+		}
+		before = list[len(list)-1].id
 	}
-	return nil
 }
 
 // restoreOne puts one record back as it was: updated, or inserted again where
