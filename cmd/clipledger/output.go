@@ -8,6 +8,7 @@ import (
 	"strconv"
 	"strings"
 	"text/tabwriter"
+	"unicode"
 
 	"clipledger/monitor"
 )
@@ -223,11 +224,12 @@ func (r *results[T]) tableCell(name string, row *T) string {
 	return ""
 }
 
-// plain keeps control characters of typed text off the terminal.
+// plain keeps off the terminal what typed text can hold and would not be seen
+// as text: control characters, and those that turn the direction of writing.
 func plain(s string) string {
 	return strings.Map(func(c rune) rune {
-		if c < ' ' || c == 0x7f || c >= 0x80 && c < 0xa0 {
-			return '�'
+		if unicode.IsControl(c) || c >= '\u202a' && c <= '\u202e' || c >= '\u2066' && c <= '\u2069' {
+			return '\ufffd'
 		}
 		return c
 	}, s)
