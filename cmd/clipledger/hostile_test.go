@@ -52,6 +52,7 @@ type hostileKind struct {
 	header  string
 	row     string // a good row; # stands for a number that makes it another record
 	columns []string
+	beside  string            // a second row, where one alone says nothing
 	kept    map[string]string // column, where it is not the table's own: SQL for its value in the row of line ?1
 	table   string
 }
@@ -65,21 +66,21 @@ const (
 // gets into each of its columns of text.
 var hostileKinds = map[string]hostileKind{
 	"sites": {"site,name,stratum,ecological_site,station,class_scheme,growth_curve,note", "P#,n,s,e,t,,,x",
-		[]string{"site", "name", "stratum", "ecological_site", "station", "class_scheme", "growth_curve", "note"}, nil, "site"},
-	"species":     {"species,name,growth_form,component", "SP#,n,grass-cool,", []string{"species", "name"}, nil, "species"},
-	"frame-types": {"frame_type,area_m2", "type #,0.#", []string{"frame_type"}, nil, "frame_type"},
-	"book-values": {"table,species,stage,dm_pct,source", "mine#,SP9,heading,40,s", []string{"table", "species", "source"},
+		[]string{"site", "name", "stratum", "ecological_site", "station", "class_scheme", "growth_curve", "note"}, "", nil, "site"},
+	"species":     {"species,name,growth_form,component", "SP#,n,grass-cool,", []string{"species", "name"}, "", nil, "species"},
+	"frame-types": {"frame_type,area_m2", "type #,0.#", []string{"frame_type"}, "", nil, "frame_type"},
+	"book-values": {"table,species,stage,dm_pct,source", "mine#,SP9,heading,40,s", []string{"table", "species", "source"}, "",
 		map[string]string{"table": `SELECT book FROM book_value WHERE line = ?1 AND book <> 'handbook'`,
 			"species": `SELECT species FROM book_value JOIN species USING(species_id) WHERE book_value.line = ?1 AND book <> 'handbook'`,
 			"source":  `SELECT source FROM book_value WHERE line = ?1 AND book <> 'handbook'`}, "book_value"},
-	"rain": {"station,year,month,rain_mm", "barn#,2020,4,10", []string{"station"}, nil, "rain"},
+	"rain": {"station,year,month,rain_mm", "barn#,2020,4,10", []string{"station"}, "", nil, "rain"},
 	"drying": {"site,year,season,component,species,transect,frame,bag,green_g,dry_g", "H,2020,peak,herbaceous,,1,#,,50,20",
-		[]string{"site", "season", "species", "transect", "frame", "bag"}, map[string]string{
+		[]string{"site", "season", "species", "transect", "frame", "bag"}, "", map[string]string{
 			"site":    `SELECT s.site FROM drying d JOIN occasion o USING(occasion_id) JOIN site s USING(site_id) WHERE d.line = ?1`,
 			"season":  `SELECT o.season FROM drying d JOIN occasion o USING(occasion_id) WHERE d.line = ?1`,
 			"species": `SELECT s.species FROM drying d JOIN species s USING(species_id) WHERE d.line = ?1`}, "drying"},
 	"clippings": {"site,year,season,transect,frame,frame_type,component,species,bag,dry_g,treatment,block,observer,edge_rule,note", "H,2020,peak,1,#,0.25 m2,herbaceous,,,5,,,,,",
-		[]string{"site", "season", "transect", "frame", "species", "bag", "treatment", "block", "observer", "edge_rule", "note"}, map[string]string{
+		[]string{"site", "season", "transect", "frame", "species", "bag", "treatment", "block", "observer", "edge_rule", "note"}, "", map[string]string{
 			"site":      `SELECT s.site FROM bag b JOIN occasion o ON o.occasion_id = b.visit_id >> 20 JOIN site s USING(site_id) WHERE b.line = ?1`,
 			"season":    `SELECT o.season FROM bag b JOIN occasion o ON o.occasion_id = b.visit_id >> 20 WHERE b.line = ?1`,
 			"species":   `SELECT s.species FROM bag b JOIN species s USING(species_id) WHERE b.line = ?1`,
@@ -90,18 +91,18 @@ var hostileKinds = map[string]hostileKind{
 			"edge_rule": fmt.Sprintf(ofPlotOrWhat, "edge_rule"),
 			"observer":  `SELECT observer FROM observer WHERE observer_id = (` + fmt.Sprintf(ofPlotOrWhat, "observer_id") + `)`}, "bag"},
 	"estimates": {"site,date,season,transect,frame,frame_type,component,species,observer,estimate_dry_g", "H,2020-06-01,peak,1,e#,0.25 m2,herbaceous,,Wren,4",
-		[]string{"site", "season", "transect", "frame", "species", "observer"}, map[string]string{
+		[]string{"site", "season", "transect", "frame", "species", "observer"}, "", map[string]string{
 			"site":     `SELECT s.site FROM estimate b JOIN occasion o ON o.occasion_id = b.visit_id >> 20 JOIN site s USING(site_id) WHERE b.line = ?1`,
 			"season":   `SELECT o.season FROM estimate b JOIN occasion o ON o.occasion_id = b.visit_id >> 20 WHERE b.line = ?1`,
 			"species":  `SELECT s.species FROM estimate b JOIN species s USING(species_id) WHERE b.line = ?1`,
 			"transect": `SELECT v.transect FROM estimate b JOIN visit v USING(visit_id) WHERE b.line = ?1`,
 			"frame":    `SELECT v.frame FROM estimate b JOIN visit v USING(visit_id) WHERE b.line = ?1`,
 			"observer": `SELECT o.observer FROM estimate b JOIN observer o USING(observer_id) WHERE b.line = ?1`}, "estimate"},
-	"growth-curves": {"curve,day_of_year,cumulative_pct", "c#,180,100", []string{"curve"}, nil, "growth_curve"},
-	"classes":       {"scheme,component,unit,lower,upper,label", "k#,herbaceous,g/m2,0,,low", []string{"scheme", "label"}, nil, "class_bound"},
-	"transects": {"site,transect,side,photo,note", "H,t#,left,p.jpg,n", []string{"site", "transect", "side", "photo", "note"}, map[string]string{
+	"growth-curves": {"curve,day_of_year,cumulative_pct", "c#,1,0", []string{"curve"}, "c#,365,100", nil, "growth_curve"},
+	"classes":       {"scheme,component,unit,lower,upper,label", "k#,herbaceous,g/m2,0,,low", []string{"scheme", "label"}, "", nil, "class_bound"},
+	"transects": {"site,transect,side,photo,note", "H,t#,left,p.jpg,n", []string{"site", "transect", "side", "photo", "note"}, "", map[string]string{
 		"site": `SELECT s.site FROM transect t JOIN site s USING(site_id) WHERE t.line = ?1`}, "transect"},
-	"events": {"stratum,start,kind,note", "m#,2020-05-01,fire,n", []string{"stratum", "kind", "note"}, nil, "event"},
+	"events": {"stratum,start,kind,note", "m#,2020-05-01,fire,n", []string{"stratum", "kind", "note"}, "", nil, "event"},
 }
 
 // closed are columns of the ledger's records that hold text, and that the
@@ -152,11 +153,17 @@ func hostileFile(t *testing.T, dir, kind string) (path string, at map[int][2]str
 	line := 2
 	for _, column := range k.columns {
 		for _, name := range slices.Sorted(maps.Keys(hostile)) {
-			row := strings.Split(strings.ReplaceAll(k.row, "#", strconv.Itoa(10+len(at))), ",")
-			row[slices.Index(header, column)] = hostile[name]
-			at[line] = [2]string{column, name}
-			w.Write(row)
-			line += 1 + strings.Count(hostile[name], "\n")
+			number := strconv.Itoa(10 + len(at))
+			for _, good := range []string{k.row, k.beside} {
+				if good == "" {
+					continue
+				}
+				row := strings.Split(strings.ReplaceAll(good, "#", number), ",")
+				row[slices.Index(header, column)] = hostile[name]
+				at[line] = [2]string{column, name}
+				w.Write(row)
+				line += 1 + strings.Count(hostile[name], "\n")
+			}
 		}
 	}
 	w.Flush()
