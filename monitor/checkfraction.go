@@ -66,7 +66,7 @@ type likeness struct {
 
 // fractions are all fractions and their groups.
 type fractions struct {
-	list   []fraction
+	list   chunks[fraction]
 	groups map[likeness]int32
 	names  []likeness
 }
@@ -96,7 +96,7 @@ func (f *fractions) add(c *checker, x fraction, component schema.Component, spec
 	x.local = f.group(l)
 	l.site = 0
 	x.wide = f.group(l)
-	f.list = append(f.list, x)
+	f.list.add(x)
 }
 
 // halfStep is half the step that a weight seems to be rounded to: whole
@@ -266,7 +266,7 @@ func (c *checker) farFractions(f *fractions, samples []schema.CheckDrying) error
 	found := map[bagFraction]Finding{}
 	var visits []int64
 	for i, why := range f.far() {
-		x := &f.list[i]
+		x := f.list.at(i)
 		if x.drying > 0 {
 			c.reportDrying(&samples[x.drying-1], why)
 			continue
@@ -302,8 +302,8 @@ func (f *fractions) far() map[int]Finding {
 	var t stat.TTable
 	spreads := make([]*spread, len(f.names))
 	suspects := map[int]int32{} // with the group that each is judged by
-	for i := range f.list {
-		x := &f.list[i]
+	for i := range f.list.n {
+		x := f.list.at(i)
 		group := x.local
 		if len(values[group]) <= fewestOthers {
 			group = x.wide
@@ -322,7 +322,7 @@ func (f *fractions) far() map[int]Finding {
 	near := f.besides(suspects)
 	out := map[int]Finding{}
 	for i, group := range suspects {
-		x := &f.list[i]
+		x := f.list.at(i)
 		// A dry year moves all its fractions: that is no slip.
 		if others := without(near[x.inOccasion()], float64(x.value)); len(others) < 2 || apart(x, medianOf(others)) {
 			out[i] = farFinding(x, spreads[group], f.names[group])
@@ -334,18 +334,25 @@ func (f *fractions) far() map[int]Finding {
 // values are the logits of the fractions by group: of the groups of one site,
 // and of those of all sites that a fraction of a small one falls back on.
 func (f *fractions) values() [][]float64 {
-	count := make([]int, len(f.names))
-	for i := range f.list {
-		count[f.list[i].local]++
+	count := make([]int, len(f.names)) // no group is of one site and of all
+	for i := range f.list.n {
+		x := f.list.at(i)
+		count[x.local]++
+		count[x.wide]++
 	}
 	needed := make([]bool, len(f.names))
-	for i := range f.list {
-		x := &f.list[i]
-		needed[x.wide] = needed[x.wide] || count[x.local] <= fewestOthers
-	}
 	out := make([][]float64, len(f.names))
-	for i := range f.list {
-		x := &f.list[i]
+	for i := range f.list.n {
+		x := f.list.at(i)
+		needed[x.wide] = needed[x.wide] || count[x.local] <= fewestOthers
+		for _, g := range []int32{x.local, x.wide} {
+			if out[g] == nil && (g == x.local || needed[g]) {
+				out[g] = make([]float64, 0, count[g])
+			}
+		}
+	}
+	for i := range f.list.n {
+		x := f.list.at(i)
 		v := logit(float64(x.value))
 		out[x.local] = append(out[x.local], v)
 		if needed[x.wide] {
@@ -359,10 +366,10 @@ func (f *fractions) values() [][]float64 {
 func (f *fractions) besides(some map[int]int32) map[inOccasion][]float64 {
 	out := map[inOccasion][]float64{}
 	for i := range some {
-		out[f.list[i].inOccasion()] = nil
+		out[f.list.at(i).inOccasion()] = nil
 	}
-	for i := range f.list {
-		x := &f.list[i]
+	for i := range f.list.n {
+		x := f.list.at(i)
 		if list, ok := out[x.inOccasion()]; ok {
 			out[x.inOccasion()] = append(list, float64(x.value))
 		}

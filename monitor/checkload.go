@@ -54,6 +54,11 @@ func newChecker(s *schema.Snapshot) (*checker, error) {
 	if err := c.readOccasions(); err != nil {
 		return nil, err
 	}
+	frames, plots, err := s.CountFrames()
+	if err != nil {
+		return nil, err
+	}
+	c.visits, c.plots = make([]schema.CheckVisit, 0, frames), make([]schema.CheckPlot, 0, plots)
 	if err := s.CheckVisits(func(v *schema.CheckVisit) error { c.visits = append(c.visits, *v); return nil }); err != nil {
 		return nil, err
 	}

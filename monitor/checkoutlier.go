@@ -35,12 +35,12 @@ const (
 // weighed is one frame's component with a weight above zero.
 type weighed struct {
 	visit     int64
-	component schema.Component
 	residual  float64 // logarithm less the occasion's
-	logMedian float64
-	widening  float64 // of the residual, for the median's own error
+	logMedian float32
+	widening  float32 // of the residual, for the median's own error
 	group     int32
 	whole     int32
+	component schema.Component
 }
 
 // alike names frames that are judged together.
@@ -53,7 +53,7 @@ type alike struct {
 
 // weights are all frames to be judged.
 type weights struct {
-	list   []weighed
+	list   chunks[weighed]
 	groups map[alike]int32
 	cells  []int // medians taken, by group
 	zeros  []int // frames without weight, by group
@@ -150,7 +150,7 @@ func (w *weights) addCell(a alike, frames []cellFrame) {
 		}
 		w.n[g]++
 		w.n[whole]++
-		w.list = append(w.list, weighed{f.visit, a.component, f.log - median, median, widening, g, whole})
+		w.list.add(weighed{f.visit, f.log - median, float32(median), float32(widening), g, whole, a.component})
 	}
 }
 
@@ -162,26 +162,29 @@ type outlier struct {
 
 // far judges every frame.
 func (w *weights) far() []outlier {
-	for i := range w.list {
-		if x := &w.list[i]; w.n[x.group]-w.cells[x.group] < fewestInSeries {
+	for i := range w.list.n {
+		if x := w.list.at(i); w.n[x.group]-w.cells[x.group] < fewestInSeries {
 			x.group = x.whole
 		}
 	}
 	values := make([][]float64, len(w.n))
-	for i := range w.list {
-		g := w.list[i].group
-		values[g] = append(values[g], w.list[i].residual)
+	for i := range w.list.n {
+		g := w.list.at(i).group
+		if values[g] == nil {
+			values[g] = make([]float64, 0, w.n[g])
+		}
+		values[g] = append(values[g], w.list.at(i).residual)
 	}
-	for i := range w.list { // frames judged by type are part of the whole too
-		if x := &w.list[i]; x.group != x.whole && len(values[x.whole]) > 0 {
+	for i := range w.list.n { // frames judged by type are part of the whole too
+		if x := w.list.at(i); x.group != x.whole && len(values[x.whole]) > 0 {
 			values[x.whole] = append(values[x.whole], x.residual)
 		}
 	}
 	var t stat.TTable
 	spreads := make([]*spread, len(w.n))
 	var out []outlier
-	for i := range w.list {
-		x := &w.list[i]
+	for i := range w.list.n {
+		x := w.list.at(i)
 		g := x.group
 		if len(values[g])-w.cells[g] < fewestInSeries {
 			continue
@@ -192,7 +195,7 @@ func (w *weights) far() []outlier {
 			spreads[g] = &s
 		}
 		zeros := float64(w.zeros[x.whole]) > mostZeros*float64(w.zeros[x.whole]+w.n[x.whole])
-		if spreads[g].far(x.residual/x.widening) && math.Abs(x.residual) > math.Log(leastFactor) && !(zeros && x.residual < 0) {
+		if spreads[g].far(x.residual/float64(x.widening)) && math.Abs(x.residual) > math.Log(leastFactor) && !(zeros && x.residual < 0) {
 			out = append(out, outlier{*x, *spreads[g]})
 		}
 	}
@@ -229,7 +232,7 @@ func (c *checker) reportOutliers(w *weights, found []outlier) error {
 		}
 		c.report(p, Finding{Severity: Look, Check: "weight-outlier", Years: []int{year}, Components: []string{x.component.String()},
 			Found: fmt.Sprintf("%.4g g/m² dry, %.3g times %s than the median of the frames with weight beside it (%.4g g/m²): %.1f robust standard deviations on the log scale, by %d frames (more than %.1f are looked at)",
-				math.Exp(x.logMedian+x.residual), factor, word, math.Exp(x.logMedian), math.Abs(x.residual)/x.widening/x.spread.scale, x.spread.n, x.spread.limit),
+				math.Exp(float64(x.logMedian)+x.residual), factor, word, math.Exp(float64(x.logMedian)), math.Abs(x.residual)/float64(x.widening)/x.spread.scale, x.spread.n, x.spread.limit),
 			Why: "one wrong frame can carry a whole mean; a slipped decimal is ten times, ounces read as grams are 28 times",
 			Do:  "look at the sheet; correct a slip with --replace; a frame that was so stays, and is accepted with a note"}, bags[frameComponent{x.visit, x.component}]...)
 	}

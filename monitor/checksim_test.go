@@ -116,7 +116,7 @@ func TestFractionRates(t *testing.T) {
 				if year == 3 && i == 0 && slips%2 == 0 {
 					v = 0.93
 				}
-				f.list = append(f.list, fraction{visit: year << 20, local: local, wide: local, value: v, low: v - 0.001, high: v + 0.001})
+				f.list.add(fraction{visit: year << 20, local: local, wide: local, value: v, low: v - 0.001, high: v + 0.001})
 			}
 		}
 		far := f.far()
@@ -125,7 +125,7 @@ func TestFractionRates(t *testing.T) {
 				found++
 			}
 		} else {
-			alarms, fractionsSeen = alarms+len(far), fractionsSeen+len(f.list)
+			alarms, fractionsSeen = alarms+len(far), fractionsSeen+f.list.n
 		}
 		slips++
 	}

@@ -104,6 +104,12 @@ type CheckVisit struct {
 // Occasion is the occasion a frame belongs to.
 func (v *CheckVisit) Occasion() int64 { return v.Visit >> 20 }
 
+// CountFrames counts the frames, and the components that differ from theirs.
+func (s *Snapshot) CountFrames() (frames, plots int, err error) {
+	err = s.each(`SELECT (SELECT count(*) FROM visit), (SELECT count(*) FROM plot)`, nil, func(scan func(...any) error) error { return scan(&frames, &plots) })
+	return frames, plots, err
+}
+
 // CheckVisits streams every frame, without those that were only estimated.
 func (s *Snapshot) CheckVisits(fn func(*CheckVisit) error) error {
 	words := interned{}
