@@ -138,6 +138,9 @@ func OpenWrite(ctx context.Context, path string) (*Ledger, error) {
 		l.Close()
 		return nil, fmt.Errorf("%s: %w", path, err)
 	}
+	if _, err := l.migrate(ctx, Version, migrations); err != nil {
+		return nil, errors.Join(err, l.Close())
+	}
 	return l, nil
 }
 
