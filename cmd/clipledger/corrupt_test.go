@@ -94,6 +94,9 @@ func TestCorruptedLedgers(t *testing.T) {
 				fault("not the way to fail", o)
 			}
 		}
+		if found && merged.code == 0 && digestOf(t, ours) != wantDigest {
+			counts["merged although verify says what is wrong"]++
+		}
 		whole := got.code == 0 && got.out == wantMeans.out
 		switch {
 		case found && got.code == 0 && !whole:
