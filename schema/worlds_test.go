@@ -9,12 +9,12 @@ import (
 // worldsVariable sets how many random ledgers the properties are tried on.
 const worldsVariable = "CLIPLEDGER_WORLDS"
 
-// worlds is the number of random ledgers to try.
-func worlds(t *testing.T) int {
+// worlds is the number of random ledgers to try, unless the variable says it.
+func worlds(t *testing.T, usual int) int {
 	t.Helper()
 	text := os.Getenv(worldsVariable)
 	if text == "" {
-		return 5
+		return usual
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil {
