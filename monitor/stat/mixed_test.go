@@ -200,3 +200,27 @@ func TestDevianceDerivatives(t *testing.T) {
 		}
 	}
 }
+
+// Every small design has an answer, however near the boundary or flat the
+// deviance is.
+func TestSearchSettles(t *testing.T) {
+	rng := rand.New(rand.NewPCG(11, 12))
+	for k := range 3000 {
+		d := design{frames: 5 + k%4, years: 3 + k%6, frameSD: 2 * rng.Float64(), yearSD: rng.Float64() * rng.Float64(), restSD: 1, missing: 0.3 * rng.Float64()}
+		y, group, year := unbalanced(rng, d)
+		fit := FrameYearTrend
+		if k%3 == 0 {
+			fit = SiteYearTrend
+		}
+		r, err := fit(y, group, year)
+		if len(y) < d.frames+d.years {
+			if !errors.Is(err, ErrTooFew) {
+				t.Errorf("%d values for %+v: %v", len(y), d, err)
+			}
+			continue
+		}
+		if err != nil || !(r.SE > 0 && r.DF > 0 && r.P >= 0 && r.P <= 1) || r.GroupVar < 0 || r.YearVar < 0 || r.SlopeVar < 0 {
+			t.Errorf("%+v: %+v, %v", d, r, err)
+		}
+	}
+}

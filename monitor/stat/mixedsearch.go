@@ -19,6 +19,7 @@ func (m *crossedModel) search() ([]float64, fitted, error) {
 		theta[i] = 1
 	}
 	f, ok := m.at(theta)
+	left := false // a saddle: once, since a minimum too shallow to matter is one too
 	for range newtonSteps {
 		if !ok || f.rss.v < noRest*float64(m.n) {
 			return nil, fitted{}, ErrNoVariance
@@ -27,9 +28,10 @@ func (m *crossedModel) search() ([]float64, fitted, error) {
 		step, promise := newtonStep(&d, theta)
 		if promise < settled {
 			theta, f = m.snap(theta, f)
-			if !m.leaveSaddle(theta, &f) {
+			if left || !m.leaveSaddle(theta, &f) {
 				return theta, f, nil
 			}
+			left = true
 			f, ok = m.at(theta)
 			continue
 		}
