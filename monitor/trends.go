@@ -15,12 +15,19 @@ import (
 // carries its years, what each method finds, the rain, the events and a plain
 // sentence.
 func Trends(snap *schema.Snapshot, q Query, emit func(*Series) error) error {
+	return eachSeries(snap, q, false, emit)
+}
+
+// eachSeries hands on the series that the query lets through: bare, with their
+// years and values only, or with all that Trends gives.
+func eachSeries(snap *schema.Snapshot, q Query, bare bool, emit func(*Series) error) error {
 	filter := q.Filter
 	q.Seasons, q.Components, q.KeepValues, q.By = nil, nil, true, "" // totals need their parts
 	w, err := newTrendWork(snap, q, filter, emit)
 	if err != nil {
 		return err
 	}
+	w.bare = bare
 	err = Means(snap, q, func(m *Mean) error {
 		if len(w.held) > 0 && w.held[0].Site != m.Site {
 			if err := w.dispatch(); err != nil {
@@ -50,6 +57,7 @@ type trendWork struct {
 	mixings map[int64][]mixing
 	events  []schema.Event
 	places  map[string][]schema.TransectPlace // by site
+	bare    bool // only the years and their values
 	emit    func(*Series) error
 	held    []*Mean // of the site that is being read
 	running []chan []*Series
@@ -247,6 +255,9 @@ func (w *trendWork) finish(s *Series, rain *SiteRain, frames *spots, all []*Seri
 	years, x, y := s.values()
 	if m := stat.MomentsOf(y); m.N() > 0 {
 		s.Mean = schema.Some(m.Mean())
+	}
+	if w.bare {
+		return
 	}
 	for i := range s.Years {
 		s.Years[i].MeanPct = percentOf(s.Years[i].Value, s.Mean)

@@ -14,6 +14,7 @@ import (
 func newTrend(a *app) *cobra.Command {
 	var flags filterFlags
 	var rain bool
+	var across acrossFlags
 	cmd := &cobra.Command{
 		Use:   "trend",
 		Short: "Is production changing over the years, or was it the rain",
@@ -34,18 +35,24 @@ Below the table stand a sentence for each series and what must be known beside
 it. JSON holds the years with their rain, the sentence, what rain makes of the
 slope and the events in the row of ols. With --rain the years are printed: rain,
 rain and production in percent of their long-term means, and rain-use efficiency
-(kg/ha of dry matter for each mm).`,
-		Example: "  clipledger trend --site QUILL\n  clipledger trend --component production --year 2015.. --format csv > trend.csv\n  clipledger trend --site THIMBLE --component herbaceous --rain",
+(kg/ha of dry matter for each mm).
+
+` + acrossHelp,
+		Example: "  clipledger trend --site QUILL\n  clipledger trend --component production --year 2015.. --format csv > trend.csv\n  clipledger trend --site THIMBLE --component herbaceous --rain\n" + acrossExample,
 		Args:    cobra.NoArgs,
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			filter, err := flags.parse()
 			if err != nil {
 				return err
 			}
+			if across.wanted() {
+				return across.run(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence}, rain)
+			}
 			return runTrend(cmd, a, monitor.Query{Filter: filter, Confidence: a.confidence}, rain)
 		},
 	}
 	flags.add(cmd)
+	across.add(cmd)
 	cmd.Flags().BoolVar(&rain, "rain", false, "print the years with their rain in place of the trends")
 	return cmd
 }
