@@ -19,7 +19,6 @@ func (m *crossedModel) search() ([]float64, fitted, error) {
 		theta[i] = 1
 	}
 	f, ok := m.at(theta)
-	left := false // a saddle: once, since a minimum too shallow to matter is one too
 	for range newtonSteps {
 		if !ok || f.rss.v < noRest*float64(m.n) {
 			return nil, fitted{}, ErrNoVariance
@@ -28,11 +27,11 @@ func (m *crossedModel) search() ([]float64, fitted, error) {
 		step, promise := newtonStep(&d, theta)
 		if promise < settled {
 			theta, f = m.snap(theta, f)
-			if left || !m.leaveSaddle(theta, &f) {
+			next, g, lower := m.leaveSaddle(theta, &f)
+			if !lower {
 				return theta, f, nil
 			}
-			left = true
-			f, ok = m.at(theta)
+			theta, f = next, g
 			continue
 		}
 		next, g, found := m.descend(theta, step, d.v)
@@ -116,16 +115,22 @@ func (m *crossedModel) snap(theta []float64, f fitted) ([]float64, fitted) {
 	return theta, f
 }
 
-// leaveSaddle moves a θ of 0 away from it where the deviance falls on leaving.
-func (m *crossedModel) leaveSaddle(theta []float64, f *fitted) bool {
+// leaveSaddle moves a θ of 0 to where the deviance is lower, if it falls on
+// leaving 0.
+func (m *crossedModel) leaveSaddle(theta []float64, f *fitted) ([]float64, fitted, bool) {
 	d := m.deviance(f)
 	for i := range theta {
-		if theta[i] == 0 && d.hessian(i, i) < -1e-6 {
-			theta[i] = 0.1
-			return true
+		if theta[i] != 0 || d.hessian(i, i) >= 0 {
+			continue
+		}
+		next := append([]float64{}, theta...)
+		for next[i] = 0.2; next[i] > 0.01; next[i] /= 2 {
+			if g, ok := m.at(next); ok && m.deviance(&g).v < d.v-2e-9 {
+				return next, g, true
+			}
 		}
 	}
-	return false
+	return theta, *f, false
 }
 
 // satterthwaite is the degrees of freedom of the variance v = σ²·v(θ) of the

@@ -75,3 +75,23 @@ func YearsToDetect(slope, alpha, power float64, first, most int, variance func(y
 	}
 	return 0, false
 }
+
+// LeastSquaresVariance is the variance of the slope of ordinary least squares
+// through independent values at times t, each with a variance of its own,
+//
+//	Σ (t - t̄)²·var / [Σ (t - t̄)²]²
+//
+// (from the definition). It needs two different times.
+func LeastSquaresVariance(t, variance []float64) (float64, bool) {
+	m := MomentsOf(t)
+	var squares, sum float64
+	for i := range t {
+		d := (t[i] - m.Mean()) * (t[i] - m.Mean())
+		squares += d
+		sum += d * variance[i]
+	}
+	if !(squares > 0) {
+		return 0, false
+	}
+	return finite(sum / squares / squares)
+}

@@ -84,3 +84,19 @@ func TestYearsToDetect(t *testing.T) {
 		t.Error("a slope of nothing was seen")
 	}
 }
+
+// With equal variances it is the textbook form; a year clipped with more frames
+// counts by where it stands.
+func TestLeastSquaresVariance(t *testing.T) {
+	got, ok := LeastSquaresVariance([]float64{2011, 2012, 2013, 2014, 2015}, []float64{0.056, 0.056, 0.056, 0.056, 0.056})
+	if !ok {
+		t.Fatal("no answer")
+	}
+	nearly(t, "five years", got, 0.0056, 1e-12)
+	// Σ(t-t̄)² = 14 for 0, 1, 5 about 2: (4·3 + 1·2 + 9·1)/14².
+	got, _ = LeastSquaresVariance([]float64{0, 1, 5}, []float64{3, 2, 1})
+	nearly(t, "by hand", got, 23.0/196, 1e-12)
+	if _, ok := LeastSquaresVariance([]float64{4, 4}, []float64{1, 1}); ok {
+		t.Error("a slope from one year")
+	}
+}
