@@ -45,6 +45,9 @@ const (
 	// settled is the fall of the deviance still promised by a Newton step
 	// below which the search ends.
 	settled = 1e-11
+	// lost is the promised fall that may be lost in rounding when no step
+	// makes the deviance fall.
+	lost = 1e-6
 	// noRest is the residual variance, relative to that of y, that is taken
 	// for rounding.
 	noRest = 1e-13

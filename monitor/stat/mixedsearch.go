@@ -25,23 +25,18 @@ func (m *crossedModel) search() ([]float64, fitted, error) {
 		}
 		d := m.deviance(&f)
 		step, promise := newtonStep(&d, theta)
-		if promise < settled {
-			theta, f = m.snap(theta, f)
-			next, g, lower := m.leaveSaddle(theta, &f)
-			if !lower {
-				return theta, f, nil
-			}
-			theta, f = next, g
-			continue
+		next, g, found := theta, f, false
+		if promise >= settled {
+			next, g, found = m.descend(theta, step, d.v)
 		}
-		next, g, found := m.descend(theta, step, d.v)
 		if !found {
-			// The promised fall is lost in rounding.
-			if promise < 1e-6 {
-				theta, f = m.snap(theta, f)
+			if promise >= lost {
+				return nil, fitted{}, ErrNotConverged
+			}
+			theta, f = m.snap(theta, f)
+			if next, g, found = m.leaveSaddle(theta, &f); !found {
 				return theta, f, nil
 			}
-			return nil, fitted{}, ErrNotConverged
 		}
 		theta, f, ok = next, g, true
 	}
