@@ -40,6 +40,7 @@ var manualFiles = map[string]string{
 	"old.csv":       "site,date,frame,component,Dry wt (g)\nOLD,6/30/98,1,herbaceous,12.5\n",
 	"lab.csv":       "site,year,frame,frame_type,component,dry_g\nNEW,2025,3,0.25 m2,herbaceous,11\n",
 	"mine.csv":      "table,growth_form,stage,dm_pct,source\nmine,grass-cool,heading,48,dried by ourselves\n",
+	"minutes.csv":   "site,minutes_per_frame,travel_minutes\nQUILL,20,120\n",
 }
 
 // everyCommand lists all commands, the root first.
