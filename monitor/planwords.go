@@ -50,7 +50,7 @@ func (l levelText) String() string {
 	case !l.reachable:
 		return fmt.Sprintf("%s: not even 500 frames bring the level of a year within ±%g %%.", l.name, l.wanted)
 	case !l.half.Valid:
-		return fmt.Sprintf("%s: %s give no interval; %s would bring the level of a year within ±%g %%.", l.name, l.unit(l.now), l.unit(l.needed), l.wanted)
+		return fmt.Sprintf("%s: %s gives no interval; %s would bring the level of a year within ±%g %%.", l.name, l.unit(l.now), l.unit(l.needed), l.wanted)
 	}
 	return fmt.Sprintf("%s: %s instead of %.0f, %.0f minutes more, would bring the level of a year from ±%.0f to within ±%g %%.", l.name, l.unit(l.needed), l.now, l.minutes, l.half.Float64, l.wanted)
 }
