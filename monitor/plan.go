@@ -83,6 +83,9 @@ type planner struct {
 	list  []*plannedSite                       // that are shown, in order
 }
 
+// certain is the power at which a curve ends.
+const certain = 0.995
+
 // farthest is how many more years are looked into.
 const farthest = 60
 
@@ -103,7 +106,7 @@ func Plan(snap *schema.Snapshot, q PlanQuery, emit func(*PlanRow) error) error {
 	}
 	for _, s := range p.list {
 		if p.onlySite() {
-			s.note("only-site", "the only site: what more sites would buy is not known")
+			s.note("only-site", "one site alone: what more sites would buy is not known")
 		}
 		for _, row := range p.siteRows(s) {
 			if err := emit(row); err != nil {
@@ -250,6 +253,9 @@ func (p *planner) ahead(row *PlanRow, years []int, more int, variance func(year 
 	for n := len(years); n <= len(years)+2*p.query.MoreYears+10; n++ {
 		if power, ok := stat.TrendPower(wanted, sqrt(slope(n)), p.math.alpha(), float64(n-2), &p.math.t); ok {
 			row.Curve = append(row.Curve, PowerPoint{n, power})
+			if power >= certain {
+				break
+			}
 		}
 	}
 }
