@@ -72,8 +72,12 @@ func Regions(snap *schema.Snapshot, q Query, across string, emit func(*Region) e
 	if err != nil {
 		return err
 	}
-	g := regionGroups{across: across, at: map[regionKey]*Region{}, confidence: c.confidence}
-	if err := eachSeries(snap, q, true, g.take); err != nil {
+	g := newRegionGroups(across, c.confidence)
+	err = eachSeries(snap, q, true, func(s *Series) error {
+		g.take(s)
+		return nil
+	})
+	if err != nil {
 		return err
 	}
 	for _, r := range g.sorted() {
@@ -105,8 +109,12 @@ type regionGroups struct {
 	confidence float64
 }
 
+func newRegionGroups(across string, confidence float64) *regionGroups {
+	return &regionGroups{across: across, at: map[regionKey]*Region{}, confidence: confidence}
+}
+
 // take adds the values of a site's series to its region.
-func (g *regionGroups) take(s *Series) error {
+func (g *regionGroups) take(s *Series) {
 	place, stratum := AllSites, ""
 	if g.across == AcrossStratum {
 		stratum = s.Site.Stratum
@@ -114,7 +122,7 @@ func (g *regionGroups) take(s *Series) error {
 	}
 	years, _, y := s.values()
 	if len(years) == 0 {
-		return nil
+		return
 	}
 	k := regionKey{place, s.Season, s.Component}
 	r := g.at[k]
@@ -124,13 +132,12 @@ func (g *regionGroups) take(s *Series) error {
 	}
 	if len(years) < yearsForSlope {
 		r.LeftOut = append(r.LeftOut, s.Site.Site)
-		return nil
+		return
 	}
 	for i, year := range years {
 		r.values = append(r.values, siteYear{len(r.Sites), year, y[i]})
 	}
 	r.Sites = append(r.Sites, s.Site)
-	return nil
 }
 
 func (g *regionGroups) sorted() []*Region {

@@ -45,6 +45,7 @@ type PlanQuery struct {
 	MoreSites     int
 	MoreYears     int     // after which what can be seen is compared
 	ChangePct     float64 // the change a year to be seen, in percent of the mean
+	Curves        bool    // work out power curves: they cost more than all the rest
 }
 
 // PlanRow is one choice at one place.
@@ -81,6 +82,8 @@ type planner struct {
 	math  *trendMath
 	sites map[regionKey]map[int64]*plannedSite // by season and component, then site
 	list  []*plannedSite                       // that are shown, in order
+	// groups gather strata and the whole ledger as the sites are read.
+	groups [2]*regionGroups
 }
 
 // certain is the power at which a curve ends.
@@ -101,6 +104,7 @@ func Plan(snap *schema.Snapshot, q PlanQuery, emit func(*PlanRow) error) error {
 	if p.math, err = regionMath(snap, q.Query); err != nil {
 		return err
 	}
+	p.groups = [2]*regionGroups{newRegionGroups(AcrossStratum, p.math.confidence), newRegionGroups(AcrossLedger, p.math.confidence)}
 	if err := p.readSites(snap); err != nil {
 		return err
 	}
@@ -114,7 +118,7 @@ func Plan(snap *schema.Snapshot, q PlanQuery, emit func(*PlanRow) error) error {
 			}
 		}
 	}
-	if err := p.regions(snap, emit); err != nil || q.Hours == 0 {
+	if err := p.regions(emit); err != nil || q.Hours == 0 {
 		return err
 	}
 	for _, row := range p.budget() {
@@ -135,6 +139,11 @@ func (p *planner) readSites(snap *schema.Snapshot) error {
 	err := Trends(snap, p.query.Query, func(s *Series) error {
 		if len(site) > 0 && site[0].series.Site != s.Site {
 			pick()
+		}
+		for _, g := range p.groups {
+			if p.ofRegions(s.Component) {
+				g.take(s)
+			}
 		}
 		planned := p.planned(s)
 		k := regionKey{"", s.Season, s.Component}
@@ -243,12 +252,17 @@ func (p *planner) ahead(row *PlanRow, years []int, more int, variance func(year 
 		return out + always
 	}
 	wanted := p.query.ChangePct / 100 * mean
-	if n, ok := stat.YearsToDetect(wanted, p.math.alpha(), TrendPower, len(years), len(years)+farthest, slope, &p.math.t); ok {
-		row.MoreYears = schema.Some(float64(n - len(years)))
+	detectable := func(n int) Num { return p.math.detectable(sqrt(slope(n)), float64(n-2)) }
+	for n := max(len(years), yearsForSlope); n <= len(years)+farthest; n++ {
+		if d := detectable(n); d.Valid && d.Float64 <= wanted || slope(n) == 0 {
+			row.MoreYears = schema.Some(float64(n - len(years)))
+			break
+		}
 	}
 	row.AfterYears = len(years) + more
-	if v := slope(row.AfterYears); v > 0 {
-		row.DetectPct = percentOf(p.math.detectable(sqrt(v), float64(row.AfterYears-2)), row.Mean)
+	row.DetectPct = percentOf(detectable(row.AfterYears), row.Mean)
+	if !p.query.Curves {
+		return
 	}
 	for n := len(years); n <= len(years)+2*p.query.MoreYears+10; n++ {
 		if power, ok := stat.TrendPower(wanted, sqrt(slope(n)), p.math.alpha(), float64(n-2), &p.math.t); ok {

@@ -15,7 +15,7 @@ import (
 // planOf works out the plan of a ledger.
 func planOf(t testing.TB, path string, change func(*monitor.PlanQuery)) []*monitor.PlanRow {
 	t.Helper()
-	q := monitor.PlanQuery{Costs: monitor.PlanCosts{Frame: 10, Travel: 60, Transect: 20}, MoreFrames: 5, MoreTransects: 1, MoreSites: 3, MoreYears: 5, ChangePct: 3}
+	q := monitor.PlanQuery{Costs: monitor.PlanCosts{Frame: 10, Travel: 60, Transect: 20}, MoreFrames: 5, MoreTransects: 1, MoreSites: 3, MoreYears: 5, ChangePct: 3, Curves: true}
 	if change != nil {
 		change(&q)
 	}

@@ -10,31 +10,39 @@ import (
 // What many sites together could see: a stratum, or the whole ledger, by the
 // variances of the model of sites and years.
 
-// regions hands on the choices of strata and of the whole ledger.
-func (p *planner) regions(snap *schema.Snapshot, emit func(*PlanRow) error) error {
-	q := p.query.Query
-	if len(q.Components) == 0 {
-		q.Components = []string{Production}
-	}
-	places := map[string]bool{}
-	for _, across := range []string{AcrossStratum, AcrossLedger} {
-		if across == AcrossLedger && len(places) < 2 {
-			break
+// ofRegions tells whether regions are planned by a component.
+func (p *planner) ofRegions(component string) bool {
+	return len(p.query.Components) > 0 || component == Production
+}
+
+// regions hands on the choices of strata and, where there are more than one, of
+// the whole ledger.
+func (p *planner) regions(emit func(*PlanRow) error) error {
+	for _, g := range p.groups {
+		list := g.sorted()
+		if g.across == AcrossLedger && p.oneStratum() {
+			continue
 		}
-		err := Regions(snap, q, across, func(r *Region) error {
-			places[r.Site.Site] = true
+		for _, r := range list {
+			p.math.region(r)
 			for _, row := range p.regionRows(r) {
 				if err := emit(row); err != nil {
 					return err
 				}
 			}
-			return nil
-		})
-		if err != nil {
-			return err
 		}
 	}
 	return nil
+}
+
+// oneStratum tells whether all sites are of one stratum, or of none.
+func (p *planner) oneStratum() bool {
+	for _, s := range p.list {
+		if s.series.Site.Stratum != p.list[0].series.Site.Stratum {
+			return false
+		}
+	}
+	return true
 }
 
 // regionRows are the choices of one region. One site is no region.

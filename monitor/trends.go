@@ -23,11 +23,10 @@ func Trends(snap *schema.Snapshot, q Query, emit func(*Series) error) error {
 func eachSeries(snap *schema.Snapshot, q Query, bare bool, emit func(*Series) error) error {
 	filter := q.Filter
 	q.Seasons, q.Components, q.KeepValues, q.By = nil, nil, true, "" // totals need their parts
-	w, err := newTrendWork(snap, q, filter, emit)
+	w, err := newTrendWork(snap, q, filter, bare, emit)
 	if err != nil {
 		return err
 	}
-	w.bare = bare
 	err = Means(snap, q, func(m *Mean) error {
 		if len(w.held) > 0 && w.held[0].Site != m.Site {
 			if err := w.dispatch(); err != nil {
@@ -64,7 +63,7 @@ type trendWork struct {
 	cores   chan struct{}
 }
 
-func newTrendWork(snap *schema.Snapshot, q Query, filter Filter, emit func(*Series) error) (*trendWork, error) {
+func newTrendWork(snap *schema.Snapshot, q Query, filter Filter, bare bool, emit func(*Series) error) (*trendWork, error) {
 	values, err := snap.Settings()
 	if err != nil {
 		return nil, err
@@ -73,11 +72,11 @@ func newTrendWork(snap *schema.Snapshot, q Query, filter Filter, emit func(*Seri
 	if confidence == 0 {
 		confidence = values.Must("confidence")
 	}
-	w := &trendWork{snap: snap, filter: filter, math: newTrendMath(confidence), emit: emit, cores: make(chan struct{}, runtime.GOMAXPROCS(0))}
-	if w.gauges, err = snap.Gauges(); err != nil {
-		return nil, err
+	w := &trendWork{snap: snap, filter: filter, math: newTrendMath(confidence), bare: bare, emit: emit, cores: make(chan struct{}, runtime.GOMAXPROCS(0))}
+	if w.yearly, err = snap.SeasonsOfComponents(); err != nil || bare {
+		return w, err
 	}
-	if w.yearly, err = snap.SeasonsOfComponents(); err != nil {
+	if w.gauges, err = snap.Gauges(); err != nil {
 		return nil, err
 	}
 	if w.mixings, err = mixingsOf(snap); err != nil {

@@ -117,6 +117,7 @@ func runPlan(cmd *cobra.Command, a *app, flags *planFlags) error {
 				return err
 			}
 		}
+		q.Curves = flags.power || a.format == "json"
 		if flags.power {
 			return printPower(a, s, q)
 		}

@@ -59,23 +59,6 @@ func TrendPower(slope, se, alpha, df float64, tt *TTable) (float64, bool) {
 	return 1 - NoncentralTCDF(t, df, effect) + NoncentralTCDF(-t, df, effect), true
 }
 
-// YearsToDetect is the smallest number of consecutive years, first at least,
-// in which a slope is found with the power wanted when the variance of the
-// slope falls with years as variance says; the test has years - 2 degrees of
-// freedom. There is no answer above most.
-func YearsToDetect(slope, alpha, power float64, first, most int, variance func(years int) float64, tt *TTable) (int, bool) {
-	for years := max(first, 3); years <= most; years++ {
-		p, ok := TrendPower(slope, math.Sqrt(variance(years)), alpha, float64(years-2), tt)
-		if !ok {
-			return 0, false
-		}
-		if p >= power {
-			return years, true
-		}
-	}
-	return 0, false
-}
-
 // LeastSquaresVariance is the variance of the slope of ordinary least squares
 // through independent values at times t, each with a variance of its own,
 //

@@ -67,24 +67,6 @@ func TestTrendPowerEnds(t *testing.T) {
 	}
 }
 
-func TestYearsToDetect(t *testing.T) {
-	v := TrendVariances{Year: 0.04, SiteYear: 0.06, Sampling: 0.10}
-	variance := func(years int) float64 { x, _ := v.SlopeVariance(years, 10, 1); return x }
-	years, ok := YearsToDetect(0.05, 0.05, 0.80, 3, 100, variance, nil)
-	if !ok {
-		t.Fatal("no answer")
-	}
-	for _, y := range []int{years - 1, years} {
-		p, _ := TrendPower(0.05, math.Sqrt(variance(y)), 0.05, float64(y-2), nil)
-		if (p >= 0.80) != (y == years) {
-			t.Errorf("power %g with %d years, answer %d", p, y, years)
-		}
-	}
-	if _, ok := YearsToDetect(1e-6, 0.05, 0.80, 3, 60, variance, nil); ok {
-		t.Error("a slope of nothing was seen")
-	}
-}
-
 // With equal variances it is the textbook form; a year clipped with more frames
 // counts by where it stands.
 func TestLeastSquaresVariance(t *testing.T) {
