@@ -55,11 +55,11 @@ type Region struct {
 	LeftOut  []string             // sites with too few years
 	Model    *stat.MixedTrend     // nil without an answer
 	Planning string               // what its variances mean for planning; "" without a model
-	values   []siteYear
+	values   []regionValue
 }
 
-// siteYear is the value of one site in one year.
-type siteYear struct {
+// regionValue is the value of one site in one year.
+type regionValue struct {
 	site, year int // place among Sites; growth year
 	value      float64
 }
@@ -135,7 +135,7 @@ func (g *regionGroups) take(s *Series) {
 		return
 	}
 	for i, year := range years {
-		r.values = append(r.values, siteYear{len(r.Sites), year, y[i]})
+		r.values = append(r.values, regionValue{len(r.Sites), year, y[i]})
 	}
 	r.Sites = append(r.Sites, s.Site)
 }
@@ -298,11 +298,4 @@ func (c *trendMath) regionalKendall(r *Region) (Trend, bool) {
 		t.note("regional-kendall", fmt.Sprintf("S adds Kendall's S over %s; its variance holds the covariances of sites that share weather (%.4g, without them %.4g); the slope is the median over pairs of years within sites", sitesWord(k.Sites), k.Corrected, k.Variance))
 	}
 	return t, true
-}
-
-func sitesWord(n int) string {
-	if n == 1 {
-		return "1 site"
-	}
-	return fmt.Sprintf("%d sites", n)
 }

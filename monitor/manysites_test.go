@@ -91,9 +91,9 @@ func TestRegionOfFourSitesClosedForm(t *testing.T) {
 	}
 }
 
-// manySites is six sites of two strata over eight years: five that fall, one of
+// sixSites is six sites of two strata over eight years: five that fall, one of
 // them not visited in two years, and one visited twice.
-func manySites() ledgertest.Records {
+func sixSites() ledgertest.Records {
 	var r ledgertest.Records
 	for s := range 6 {
 		name := fmt.Sprintf("S%d", s)
@@ -116,7 +116,7 @@ func manySites() ledgertest.Records {
 }
 
 func TestRegionOfAllSites(t *testing.T) {
-	path := ledgertest.Path(t, manySites())
+	path := ledgertest.Path(t, sixSites())
 	q := monitor.Query{}
 	q.Components = []string{"herbaceous"}
 	got := regionsOf(t, path, q, monitor.AcrossLedger)

@@ -165,7 +165,7 @@ func TestPlanOfFramesInPlace(t *testing.T) {
 // Many sites: more sites help the mean of a year; where years differ they help
 // the trend little.
 func TestPlanOfRegions(t *testing.T) {
-	rows := planOf(t, ledgertest.Path(t, manySites()), func(q *monitor.PlanQuery) { q.Hours = 12 })
+	rows := planOf(t, ledgertest.Path(t, sixSites()), func(q *monitor.PlanQuery) { q.Hours = 12 })
 	now, more := rowOf(t, rows, monitor.AllSites, monitor.ChoiceNow), rowOf(t, rows, monitor.AllSites, monitor.ChoiceSites)
 	if now.Sites != 5 || more.Sites != 8 || !(more.HalfPct.Float64 < now.HalfPct.Float64) || !(more.DetectPct.Float64 < now.DetectPct.Float64) {
 		t.Errorf("%+v\n%+v", now, more)
