@@ -542,7 +542,7 @@ func TestMergePlainTables(t *testing.T) {
 	for _, insert := range []string{
 		`INSERT INTO rain VALUES('Mill', 2020, 5, 33.5, 2, 7)`,
 		`INSERT INTO class_bound VALUES('range', 'production', 0, NULL, 'air-dry', 'poor', 2, 2)`,
-		`INSERT INTO growth_curve VALUES('cool', 120, 40, 2, 2)`,
+		`INSERT INTO growth_curve VALUES('cool', 120, 40, 2, 2), ('cool', 200, 100, 2, 3)`,
 		`INSERT INTO transect(site_id,transect,bearing,import_id,line) SELECT site_id, '1', 90, 2, 2 FROM site`,
 		`INSERT INTO event(site_id,stratum,start,kind,note,import_id,line) SELECT site_id, '', '2019-08-01', 'fire', 'hot', 2, 2 FROM site`,
 		`INSERT INTO event(site_id,stratum,start,kind,import_id,line) VALUES(0, 'low', '2018', 'flood', 2, 3)`,
@@ -557,7 +557,7 @@ func TestMergePlainTables(t *testing.T) {
 	}
 	both := merged(t, own, other)
 	digest(t, both)
-	for table, want := range map[string]int{"rain": 1, "class_bound": 1, "growth_curve": 1, "transect": 1, "event": 2, "estimate": 1} {
+	for table, want := range map[string]int{"rain": 1, "class_bound": 1, "growth_curve": 2, "transect": 1, "event": 2, "estimate": 1} {
 		if got := query[int](t, both, "SELECT count(*) FROM "+table); got != want {
 			t.Errorf("%d rows of %s, want %d", got, table, want)
 		}
