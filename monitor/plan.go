@@ -274,7 +274,7 @@ func (p *planner) ahead(row *PlanRow, years []int, more int, variance func(year 
 	}
 }
 
-// alone is a remark of a row.
-func alone(code, format string, args ...any) []Remark {
+// remarkOf makes one remark.
+func remarkOf(code, format string, args ...any) []Remark {
 	return []Remark{{Code: code, Text: fmt.Sprintf(format, args...)}}
 }

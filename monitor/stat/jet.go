@@ -28,8 +28,6 @@ func variable(i int, v float64) jet {
 	return j
 }
 
-func constant(v float64) jet { return jet{v: v} }
-
 // addScaled adds c·b to a in place.
 func (a *jet) addScaled(b *jet, c float64) {
 	a.v += c * b.v
