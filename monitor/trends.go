@@ -56,7 +56,7 @@ type trendWork struct {
 	mixings map[int64][]mixing
 	events  []schema.Event
 	places  map[string][]schema.TransectPlace // by site
-	bare    bool // only the years and their values
+	bare    bool                              // only the years and their values
 	emit    func(*Series) error
 	held    []*Mean // of the site that is being read
 	running []chan []*Series
