@@ -546,7 +546,7 @@ func TestMergePlainTables(t *testing.T) {
 		`INSERT INTO transect(site_id,transect,bearing,import_id,line) SELECT site_id, '1', 90, 2, 2 FROM site`,
 		`INSERT INTO event(site_id,stratum,start,kind,note,import_id,line) SELECT site_id, '', '2019-08-01', 'fire', 'hot', 2, 2 FROM site`,
 		`INSERT INTO event(site_id,stratum,start,kind,import_id,line) VALUES(0, 'low', '2018', 'flood', 2, 3)`,
-		`INSERT INTO estimate(visit_id,component,species_id,observer_id,state,g,per_m2,import_id,line) SELECT visit_id, 1, 0, observer_id, 'dry', 6, 0, 2, 4 FROM visit`,
+		`INSERT INTO estimate(visit_id,component,species_id,observer_id,state,year_given,basis,g,per_m2,import_id,line) SELECT visit_id, 1, 0, observer_id, 'dry', 1, 'air-dry', 6, 0, 2, 4 FROM visit`,
 	} {
 		edit(t, other, insert)
 	}
