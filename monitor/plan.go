@@ -274,7 +274,7 @@ func (p *planner) ahead(row *PlanRow, years []int, more int, variance func(year 
 	}
 }
 
-// remarkOf makes one remark.
-func remarkOf(code, format string, args ...any) []Remark {
+// oneRemark makes one remark.
+func oneRemark(code, format string, args ...any) []Remark {
 	return []Remark{{Code: code, Text: fmt.Sprintf(format, args...)}}
 }

@@ -89,7 +89,7 @@ func (p *planner) budgetRows(shares []*share, left float64, short bool) []*PlanR
 	var out []*PlanRow
 	for _, h := range shares {
 		row := p.siteRow(h.plannedSite, ChoiceBudget, h.effort, p.query.MoreYears)
-		row.Remarks = append(row.Remarks, remarkOf("budget", "of the %g hours: every site is visited with %d sampling units at least and counts once, by the component shown; further units go where they narrow the interval most for their minutes, until it is within ±%g %%", p.query.Hours, leastUnits, p.wantedPct())...)
+		row.Remarks = append(row.Remarks, oneRemark("budget", "of the %g hours: every site is visited with %d sampling units at least and counts once, by the component shown; further units go where they narrow the interval most for their minutes, until it is within ±%g %%", p.query.Hours, leastUnits, p.wantedPct())...)
 		out = append(out, row)
 	}
 	out[0].Conclusion = p.budgetConclusion(shares, left, short) + p.notPlanned(shares)

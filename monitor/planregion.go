@@ -150,15 +150,15 @@ func (p *planner) regionRemarks(r *Region) []Remark {
 	var out []Remark
 	switch {
 	case r.Model == nil && len(r.Sites) < sitesForModel:
-		out = append(out, remarkOf("few-sites", "%s with values in %d years or more: how their trends differ is not known with fewer than %d", sitesWord(len(r.Sites)), yearsForSlope, sitesForModel)...)
+		out = append(out, oneRemark("few-sites", "%s with values in %d years or more: how their trends differ is not known with fewer than %d", sitesWord(len(r.Sites)), yearsForSlope, sitesForModel)...)
 	case r.Model == nil:
-		out = append(out, remarkOf("no-model", "the model of sites and years has no answer: nothing varies, or sites and years explain all")...)
+		out = append(out, oneRemark("no-model", "the model of sites and years has no answer: nothing varies, or sites and years explain all")...)
 	case r.Model.YearVar == 0:
-		out = append(out, remarkOf("year-zero", "no variance between years that all sites share is found: taken as 0, though few years cannot exclude some")...)
+		out = append(out, oneRemark("year-zero", "no variance between years that all sites share is found: taken as 0, though few years cannot exclude some")...)
 	}
-	out = append(out, remarkOf("sites-like", "more sites are taken to be like those in hand and to be clipped like them; they count from next year on")...)
+	out = append(out, oneRemark("sites-like", "more sites are taken to be like those in hand and to be clipped like them; they count from next year on")...)
 	if !p.regionEffort(r, 0).known {
-		out = append(out, remarkOf("sampling-unknown", "the sampling of some sites cannot be told apart: more frames are taken to change nothing")...)
+		out = append(out, oneRemark("sampling-unknown", "the sampling of some sites cannot be told apart: more frames are taken to change nothing")...)
 	}
 	return append(out, r.Remarks...)
 }

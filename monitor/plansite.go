@@ -60,7 +60,7 @@ func (p *planner) planned(s *Series) *plannedSite {
 }
 
 func (s *plannedSite) note(code, format string, args ...any) {
-	s.remarks = append(s.remarks, remarkOf(code, format, args...)...)
+	s.remarks = append(s.remarks, oneRemark(code, format, args...)...)
 }
 
 // readEffort notes what was clipped in a year. Totals of components on frames
