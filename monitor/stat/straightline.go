@@ -12,6 +12,7 @@ import "math"
 type StraightLine struct {
 	Intercept, Slope float64
 	N                int
+	ResidualSD       float64 // √(Σ(y-a-bx)²/(n-2)); only with three pairs
 	SE               float64 // of the slope; only if SEOK
 	DF               float64 // n - 2
 	T, P             float64 // two-sided, of no slope; only if SEOK
@@ -39,7 +40,8 @@ func StraightLineOf(x, y []float64) (StraightLine, bool) {
 	}
 	rest := l.residualSS(&s, x, y)
 	l.DF = float64(s.n - 2)
-	l.SE = math.Sqrt(rest / l.DF / s.ssX)
+	l.ResidualSD = math.Sqrt(rest / l.DF)
+	l.SE = l.ResidualSD / math.Sqrt(s.ssX)
 	if l.SE > 0 {
 		l.T, l.SEOK = finite(l.Slope / l.SE)
 		l.P = 2 * TCDF(-math.Abs(l.T), l.DF)

@@ -8,15 +8,16 @@ import (
 	"clipledger/monitor/needtool"
 )
 
-// Intercept, slope, its standard error, t and p against R's lm.
+// Intercept, slope, its standard error, t and p, and the residual spread against R's lm.
 func TestStraightLineAgainstR(t *testing.T) {
 	rscript := needtool.Rscript(t)
 	const script = `
 for (l in readLines(file("stdin"))) {
   a <- as.numeric(strsplit(l, " ")[[1]])
   n <- length(a) / 2
-  s <- summary(lm(a[n + 1:n] ~ a[1:n]))$coefficients
-  cat(sprintf("%.17g", c(s[, 1], s[2, 2:4])), "\n")
+  f <- summary(lm(a[n + 1:n] ~ a[1:n]))
+  s <- f$coefficients
+  cat(sprintf("%.17g", c(s[, 1], s[2, 2:4], f$sigma)), "\n")
 }`
 	rng := rand.New(rand.NewPCG(31, 4))
 	var lines [][]float64
@@ -29,15 +30,15 @@ for (l in readLines(file("stdin"))) {
 		}
 		lines = append(lines, line)
 	}
-	want := run(t, rscript, script, table(lines), 5*len(lines))
+	want := run(t, rscript, script, table(lines), 6*len(lines))
 	for k, line := range lines {
 		n := len(line) / 2
 		l, ok := StraightLineOf(line[:n], line[n:])
 		if !ok || !l.SEOK {
 			t.Fatalf("%+v, %v", l, ok)
 		}
-		for i, got := range []float64{l.Intercept, l.Slope, l.SE, l.T, l.P} {
-			nearly(t, "R's lm", got, want[5*k+i], 1e-7)
+		for i, got := range []float64{l.Intercept, l.Slope, l.SE, l.T, l.P, l.ResidualSD} {
+			nearly(t, "R's lm", got, want[6*k+i], 1e-7)
 		}
 	}
 }
