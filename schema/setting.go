@@ -43,7 +43,7 @@ var Settings = []Setting{
 	{"forage-demand-basis", "", "moisture basis of forage-demand: air-dry or oven-dry; sources differ, say which", false, blankOr(oneOf(AirDry, OvenDry))},
 	{"forage-days", "", "days in a month of forage, such as 30 or 30.4", false, blankOr(within(28, 31))},
 	{"transect-cost", "5", "cost of one more transect, counted in frames (an assumption; used for the best frames per transect)", false, within(0.01, 1000)},
-	{"double-sampling-estimator", "ratio", "which answer of a double sample speaks: ratio, regression or clipped-only; choose before looking at them", true, oneOf("ratio", "regression", "clipped-only")},
+	{"double-sampling-estimator", "ratio", "which answer of a double sample speaks: ratio, regression or clipped-only; choose before looking at them", false, oneOf("ratio", "regression", "clipped-only")},
 }
 
 // SettingNamed finds a setting's definition.
