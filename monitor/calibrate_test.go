@@ -2,6 +2,7 @@ package monitor_test
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -312,3 +313,35 @@ func TestCalibrateLearning(t *testing.T) {
 
 // The demo's two observers: Wren falls short on heavy frames and is steady,
 // Tolly has no bias and is erratic.
+func TestCalibrateFindsThePlantedObservers(t *testing.T) {
+	t.Parallel()
+	all := calibrationsOf(t, districtWithEstimates(t), monitor.CalibrateQuery{})
+	found := map[string]*monitor.Calibration{}
+	for _, k := range all {
+		found[k.Observer+" "+k.Component] = k
+	}
+	for _, component := range []string{"herbaceous", "browse", "production"} {
+		if found["Wren "+component] == nil || found["Tolly "+component] == nil {
+			t.Fatalf("no row of %s: %v", component, slices.Sorted(maps.Keys(found)))
+		}
+	}
+	wren, tolly := found["Wren herbaceous"], found["Tolly herbaceous"]
+	wants(t, "Wren", wren.Remarks, "practise-low-on-heavy", "-practise-unsteady", "-practise-low-on-light", "-practise-high-on-light")
+	wants(t, "Tolly", tolly.Remarks, "practise-unsteady", "-practise-low-on-heavy", "-practise-low-on-light")
+	if r := wren.Heavy.Ratio.Float64; r < 0.70 || r > 0.85 {
+		t.Errorf("Wren sees %.2f of heavy frames; 0.75 to 0.8 was put in", r)
+	}
+	if !(tolly.ScatterPct.Float64 > 30 && wren.ScatterPct.Float64 < 20) {
+		t.Errorf("scatter: Tolly %.0f %%, Wren %.0f %%; 40 and 8 were put in", tolly.ScatterPct.Float64, wren.ScatterPct.Float64)
+	}
+	if wren.N != 40 || wren.Estimated != 120 {
+		t.Errorf("%d of %d frames", wren.N, wren.Estimated)
+	}
+	if !wren.Line.P.Valid || !(wren.Line.Slope.Float64 < -0.15 && wren.Line.P.Float64 < 0.01) {
+		t.Errorf("Wren's errors on weight: %+v", wren.Line)
+	}
+	if !found["Wren production"].Kappa.Valid || !found["Wren production"].ClassAgreementPct.Valid {
+		t.Error("production has no class agreement, though the site's scheme has its bounds")
+	}
+	wants(t, "Wren herbaceous", wren.Remarks, "no-classes", "not-clipped")
+}
