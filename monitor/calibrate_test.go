@@ -345,3 +345,24 @@ func TestCalibrateFindsThePlantedObservers(t *testing.T) {
 	}
 	wants(t, "Wren herbaceous", wren.Remarks, "no-classes", "not-clipped")
 }
+
+// Frames without a weight say nothing of light plots: the thirds leave them
+// out.
+func TestCalibrateThirdsLeaveZerosOut(t *testing.T) {
+	t.Parallel()
+	b := newEyeBook("")
+	for i := range 24 {
+		green := max(0, float64(i-11))*10 + 0
+		if green > 0 && green < 60 {
+			b.see("Ann", "2024-07-01", fmt.Sprint(i), schema.Browse, schema.StateGreen, math.Round(green*1.5+float64(i%2)))
+		} else {
+			b.see("Ann", "2024-07-01", fmt.Sprint(i), schema.Browse, schema.StateGreen, green)
+		}
+		b.clip("2024-07-01", fmt.Sprint(i), schema.Browse, green, green/2)
+	}
+	k := b.calibrate(t, monitor.CalibrateQuery{})[0]
+	if k.Light.N != 4 || k.Heavy.N != 4 || !k.Light.Ratio.Valid || math.Abs(k.Light.Ratio.Float64-1.52) > 0.03 {
+		t.Errorf("light %+v, heavy %+v", k.Light, k.Heavy)
+	}
+	wants(t, "zeros left out", k.Remarks, "practise-high-on-light", "-practise-high-on-heavy", "zero-estimates")
+}

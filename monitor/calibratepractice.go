@@ -28,13 +28,13 @@ type Practice struct {
 	Text string
 }
 
-// practise compares the lightest and the heaviest third of the frames, by
-// clipped weight: sorted by that, chance errors of the estimates do not choose
-// the group. The ratio of sums has the variance of a ratio estimate, with t on
+// practise compares the lightest and the heaviest third of the frames in which
+// something was clipped, by clipped weight: sorted by that, chance errors of
+// the estimates do not choose the group. The ratio of sums has the variance of a ratio estimate, with t on
 // m − 1 degrees of freedom (Cochran 1977 ch. 6, from memory). The scatter is
 // what remains around a straight line of the error on the clipped weight.
 func (c *calibrator) practise(k *Calibration, pairs []eyePair) {
-	sorted := slices.Clone(pairs)
+	sorted := slices.DeleteFunc(slices.Clone(pairs), func(p eyePair) bool { return p.clipped == 0 })
 	slices.SortStableFunc(sorted, func(a, b eyePair) int { return cmp.Compare(a.clipped, b.clipped) })
 	if third := len(sorted) / 3; third >= thirdLeast {
 		k.Light, k.Heavy = c.third(sorted[:third]), c.third(sorted[len(sorted)-third:])

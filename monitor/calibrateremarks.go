@@ -152,6 +152,9 @@ func (k *Calibration) remarkLimits(unit Unit) {
 	}
 }
 
+// fewDates is the number of dates below which a line over them is called weak.
+const fewDates = 6
+
 // remarkLearning says whether errors shrank over the dates.
 func (k *Calibration) remarkLearning() {
 	l := k.Learning
@@ -168,8 +171,12 @@ func (k *Calibration) remarkLearning() {
 		} else if l.P.Float64 < 1-k.Confidence {
 			word = "the errors grew"
 		}
-		k.note("learning", "learning: %s; the mean absolute error of a date went from %.0f to %.0f %% of the weight on a line over %d dates, %s to %s (p = %.2f)",
-			word, l.FirstPct.Float64, l.LastPct.Float64, l.Dates, l.First, l.Last, l.P.Float64)
+		few := ""
+		if l.Dates < fewDates {
+			few = "; few dates prove little"
+		}
+		k.note("learning", "learning: %s; the mean absolute error of a date went from %.0f to %.0f %% of the weight on a line over %d dates, %s to %s (p = %.2f%s)",
+			word, l.FirstPct.Float64, l.LastPct.Float64, l.Dates, l.First, l.Last, l.P.Float64, few)
 	}
 }
 

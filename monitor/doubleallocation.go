@@ -1,6 +1,8 @@
 package monitor
 
 import (
+	"fmt"
+
 	"clipledger/monitor/stat"
 )
 
@@ -8,6 +10,10 @@ import (
 // the spread found and the cost of a clipped frame over that of an estimated
 // one (Cochran 1977 ch. 12, from memory): stat.DoubleMean.Allocate. The error
 // of drying ratios is not in it: more frames do not shrink that.
+
+// fewClipped is the number of clipped frames below which ratio and regression
+// are called biased.
+const fewClipped = 5
 
 // allocate fills in the allocation of the ratio and the regression.
 func (d *doubler) allocate(m *DoubleMean, answer *stat.DoubleMean, s *stat.DoubleSample, e stat.Estimator, q *DoubleQuery) {
@@ -43,6 +49,9 @@ func (m *DoubleMean) remarkAllocation() {
 			word = "cheaper"
 		}
 		text = "; clipping alone would take " + framesWord(a.ClippedAlone) + ", so estimating is " + word
+	}
+	if a.Clipped < fewClipped {
+		text += fmt.Sprintf("; clip %d at least all the same, since smaller samples bias the answer", fewClipped)
 	}
 	m.note("allocation", "a clipped frame costing %g estimated ones, best are %.1f estimated per clipped: ±%g %% at %g %% confidence takes %d estimated and %d of them clipped%s",
 		a.CostRatio, a.EstimatedPerClipped, 100*a.Precision, 100*a.Confidence, a.Estimated, a.Clipped, text)

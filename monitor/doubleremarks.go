@@ -57,8 +57,8 @@ func (m *DoubleMean) remarkWithout(set *doubleSet, e stat.Estimator) {
 		m.note("few-clipped", "one clipped frame: no interval")
 	case !m.SE.Valid:
 		m.note("no-spread", "the clipped frames do not vary around the estimates: no interval")
-	case set.clipped < 5 && e != stat.DirectEstimator:
-		m.note("few-clipped", "fewer than 5 clipped frames: ratio and regression are biased in small samples")
+	case set.clipped < fewClipped && e != stat.DirectEstimator:
+		m.note("few-clipped", "fewer than %d clipped frames: ratio and regression are biased in small samples", fewClipped)
 	}
 }
 

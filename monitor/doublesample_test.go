@@ -1,6 +1,7 @@
 package monitor_test
 
 import (
+	"encoding/json"
 	"fmt"
 	"math"
 	"testing"
@@ -9,6 +10,7 @@ import (
 	"clipledger/monitor/stat"
 	"clipledger/schema"
 	"clipledger/schema/ledgertest"
+	"clipledger/testdata"
 )
 
 // The made-up double sample that check values were published for: thirty
@@ -361,4 +363,67 @@ func TestDoubleSampleAllocation(t *testing.T) {
 	if rows["clipped-only"].Allocation != nil {
 		t.Error("an allocation of clipping alone")
 	}
+}
+
+// The demo: Wren's double samples of four years, by the ratio, against the
+// means that were put in. At 90 % four intervals out of four hold them in two
+// of three such worlds; three out of four in 19 of 20.
+func TestDoubleSamplesFindThePlantedMeans(t *testing.T) {
+	t.Parallel()
+	truth := plantedMeans(t, "THIMBLE", "herbaceous")
+	holds, years := 0, 0
+	for _, m := range doublesOf(t, districtWithEstimates(t), monitor.DoubleQuery{Observers: []string{"Wren"}, Filter: monitor.Filter{Components: []string{"herbaceous"}}}) {
+		want, ok := truth[m.Year]
+		if !ok {
+			t.Fatalf("no truth of %d", m.Year)
+		}
+		if m.Estimated != 30 || m.Clipped != 10 || !m.CI.Low.Valid {
+			t.Errorf("%d: %+v", m.Year, m)
+		}
+		if !m.Speaks {
+			continue
+		}
+		years++
+		if m.CI.Low.Float64 <= want && want <= m.CI.High.Float64 {
+			holds++
+		}
+	}
+	if years != 4 || holds < 3 {
+		t.Errorf("%d of %d intervals hold the mean that was put in", holds, years)
+	}
+}
+
+// plantedMeans reads a site's true means by year from truth.json.
+func plantedMeans(t *testing.T, site, component string) map[int]float64 {
+	t.Helper()
+	content, err := testdata.AnselBasin.ReadFile("ansel-basin/truth.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	var truth struct {
+		Sites []struct {
+			Site       string
+			Components []struct {
+				Component string
+				Years     []struct {
+					Year     int
+					TrueMean float64 `json:"true_mean"`
+				}
+			}
+		}
+	}
+	if err := json.Unmarshal(content, &truth); err != nil {
+		t.Fatal(err)
+	}
+	out := map[int]float64{}
+	for _, s := range truth.Sites {
+		for _, c := range s.Components {
+			for _, y := range c.Years {
+				if s.Site == site && c.Component == component {
+					out[y.Year] = y.TrueMean
+				}
+			}
+		}
+	}
+	return out
 }
