@@ -40,7 +40,7 @@ func (q *CalibrateQuery) unit() Unit {
 func (k *Calibration) remarkFew() {
 	switch {
 	case k.N == 0:
-		k.warn("none-clipped", "none of the %s estimated was clipped with a %s weight: nothing to judge by", framesWord(k.Estimated), k.State)
+		k.warn("none-clipped", "%s estimated, none of them clipped with a %s weight: nothing to judge by", framesWord(k.Estimated), k.State)
 	case k.N == 1:
 		k.note("one-frame", "one frame only: a difference, no spread")
 	case k.N == 2:
@@ -161,7 +161,7 @@ func (k *Calibration) remarkLearning() {
 	switch {
 	case k.N == 0:
 	case !l.PctPerYear.Valid:
-		k.note("learning", "learning: %d dates, at least 3 are needed", l.Dates)
+		k.note("learning", "learning needs estimates of at least 3 dates; dates here: %d", l.Dates)
 	case !l.P.Valid:
 		k.note("learning", "learning: the mean absolute error went from %.0f to %.0f %% of the weight (%s to %s)", l.FirstPct.Float64, l.LastPct.Float64, l.First, l.Last)
 	default:

@@ -44,7 +44,7 @@ func (m *DoubleMean) remarkWithout(set *doubleSet, e stat.Estimator) {
 	}
 	switch {
 	case set.clipped == 0:
-		m.warn("none-clipped", "none of the %s estimated was clipped: no answer", framesWord(m.Estimated))
+		m.warn("none-clipped", "%s estimated, none of them clipped: no answer", framesWord(m.Estimated))
 	case e == stat.RatioEstimator && sum == 0:
 		m.warn("nothing-estimated", "the estimates of the clipped frames are all nothing: no ratio")
 	case e == stat.RegressionEstimator && alike:
