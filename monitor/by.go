@@ -12,6 +12,7 @@ import (
 
 // finishBy works out an occasion group by group.
 func (c *calculation) finishBy(o *occasion, keep func(*Mean)) error {
+	keep = c.splitOfDouble(o, keep)
 	ratios, err := c.ratiosOf(o)
 	if err != nil {
 		return err

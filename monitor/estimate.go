@@ -29,7 +29,11 @@ func (c *calculation) finish(o *occasion, keep func(*Mean)) error {
 			return err
 		}
 	}
-	for _, m := range c.occasionMeans(o, ratios) {
+	means := c.occasionMeans(o, ratios)
+	if err := c.doubleMeans(o, means); err != nil {
+		return err
+	}
+	for _, m := range means {
 		keep(m)
 	}
 	return nil

@@ -41,6 +41,7 @@ type Mean struct {
 	Adequate    Verdict
 	HalfPct     Num // half-width in percent of the mean, at the adequacy's confidence
 	Transects   *Transects
+	Double      *Double // where the mean is from a double sample
 	Remarks     []Remark
 	BookLow     Num         // the mean were the book percentages 5 points lower
 	BookHigh    Num         // and 5 points higher
@@ -83,6 +84,14 @@ func verdict(yes bool) Verdict {
 
 // String writes yes, no, or nothing.
 func (v Verdict) String() string { return [...]string{"", "no", "yes"}[v] }
+
+// Double says how a mean came out of a double sample.
+type Double struct {
+	Observer           string
+	Estimator          string
+	Estimated, Clipped int
+	ClippedMean        Num // of the clipped frames alone, as it would be without estimates
+}
 
 // Transects are the two stages of a sample by transects.
 type Transects struct {

@@ -21,6 +21,7 @@ type Query struct {
 	Classes    bool     // the class of each mean, by its site's scheme
 	FullSeason bool     // work out full-season production too
 	Species    []string // only these species: production of the chosen ones; nil: all
+	Clipped    bool     // clipped frames alone, also at sites that say double sampling
 	Change     bool     // work out which change from the year before the sample could see
 
 	compares bool // keep the frames: years are compared
@@ -48,7 +49,8 @@ type calculation struct {
 	yearly     map[int64]map[schema.Component]string    // sites whose components have different seasons
 	recorded   map[schema.SiteSeason][]schema.Component // parts of production ever recorded
 	classes    classes
-	season     *seasons // of the occasion at hand
+	season     *seasons               // of the occasion at hand
+	double     map[int64]*eyeOccasion // estimates of sites that say double sampling, by occasion
 	emit       func(*Mean) error
 	compare    func([]*Mean) error // in place of emit, the sorted means of a group of sites
 	deltas     deltaCache
@@ -101,6 +103,9 @@ func (c *calculation) run() error {
 	}
 	occasions, err := snap.Occasions()
 	if err != nil {
+		return err
+	}
+	if err := c.loadDouble(sites); err != nil {
 		return err
 	}
 	bySite := map[int64][]schema.OccasionRecord{}
@@ -216,7 +221,7 @@ func (c *calculation) scanAll(ids []int64, wanted map[int64]wantedOccasion) ([]*
 		return c.scanRuns(ids, wanted)
 	}
 	half := len(ids) / 2
-	other := &calculation{snap: twin, query: c.query, rules: c.rules, confidence: c.confidence, tables: c.tables, sizes: sizeCache{}, yearly: c.yearly, recorded: c.recorded}
+	other := &calculation{snap: twin, query: c.query, rules: c.rules, confidence: c.confidence, tables: c.tables, sizes: sizeCache{}, yearly: c.yearly, recorded: c.recorded, double: c.double}
 	var second []*Mean
 	var secondErr error
 	done := make(chan struct{})

@@ -14,7 +14,7 @@ import (
 var digestQueries = []string{
 	`SELECT json_array('frame_type', frame_type, area_m2) FROM frame_type`,
 	`SELECT json_array('site', site, name, stratum, area_ha, latitude, longitude, elevation_m, ecological_site, components, sampling_unit, units_possible,
-		placement, selection, t.frame_type, year_start_month, station, rain_months, class_scheme, growth_curve, s.note)
+		placement, selection, t.frame_type, year_start_month, station, rain_months, class_scheme, growth_curve, double_sampling, s.note)
 		FROM site s LEFT JOIN frame_type t USING(frame_type_id)`,
 	`SELECT json_array('species', species, s.name, growth_form, c.name) FROM species s LEFT JOIN component c USING(component) WHERE species <> ''`,
 	// How a frame was clipped is said of each of its components, and of the

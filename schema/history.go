@@ -21,7 +21,7 @@ var recordTables = []recordTable{
 	{"frame_type", []string{"frame_type"}, []string{"area_m2"}},
 	{"site", []string{"site"}, []string{"name", "stratum", "area_ha", "latitude", "longitude", "elevation_m",
 		"ecological_site", "components", "sampling_unit", "units_possible", "placement", "selection", "frame_type_id",
-		"year_start_month", "station", "rain_months", "class_scheme", "growth_curve", "note"}},
+		"year_start_month", "station", "rain_months", "class_scheme", "growth_curve", "double_sampling", "note"}},
 	{"species", []string{"species"}, []string{"name", "growth_form", "component"}},
 	{"visit", []string{"visit_id"}, []string{"transect", "frame", "caged", "caged_since", "date", "year_given",
 		"frame_type_id", "components_sampled", "empty", "treatment", "block", "observer_id", "edge_rule",

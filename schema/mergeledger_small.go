@@ -47,14 +47,14 @@ func (m *ledgerMerge) siteRecords() error {
 	return m.each(`SELECT s.import_id, s.line, s.site_id, s.site, coalesce(name,''), coalesce(stratum,''), area_ha, latitude, longitude, elevation_m,
 		coalesce(ecological_site,''), coalesce(components,''), coalesce(sampling_unit,''), coalesce(units_possible,0), coalesce(placement,''),
 		coalesce(selection,''), coalesce(t.frame_type,''), coalesce(year_start_month,0), coalesce(station,''), coalesce(rain_months,''),
-		coalesce(class_scheme,''), coalesce(growth_curve,''), coalesce(note,'')
+		coalesce(class_scheme,''), coalesce(growth_curve,''), coalesce(double_sampling,''), coalesce(note,'')
 		FROM site s LEFT JOIN frame_type t USING(frame_type_id) ORDER BY site`, func(scan func(...any) error) (int64, func(*Import) error, error) {
 		var theirs, id int64
 		var components string
 		var s Site
 		err := scan(&theirs, &s.Line, &id, &s.Site, &s.Name, &s.Stratum, &s.AreaHa, &s.Latitude, &s.Longitude, &s.ElevationM,
 			&s.EcologicalSite, &components, &s.SamplingUnit, &s.UnitsPossible, &s.Placement, &s.Selection, &s.FrameType, &s.YearStartMonth,
-			&s.Station, &s.RainMonths, &s.ClassScheme, &s.GrowthCurve, &s.Note)
+			&s.Station, &s.RainMonths, &s.ClassScheme, &s.GrowthCurve, &s.DoubleSampling, &s.Note)
 		s.Site = m.Prefix + s.Site
 		s.Components = declaredOf(components)
 		m.place = "site " + s.Site

@@ -96,6 +96,7 @@ type SiteRecord struct {
 	RainMonths     string
 	ClassScheme    string
 	GrowthCurve    string
+	DoubleSampling string // the observer whose estimates the means rest on, or "pooled"
 	Note           string
 	Declared       []DeclaredComponent
 }
@@ -107,11 +108,11 @@ func (s *Snapshot) Sites() ([]SiteRecord, error) {
 	err := s.each(`SELECT s.site_id, s.site, coalesce(s.name,''), coalesce(s.stratum,''), s.area_ha, s.latitude, s.longitude, coalesce(s.ecological_site,''),
 		coalesce(s.components,''), coalesce(s.sampling_unit, s.unit_in_use, 'frame'), s.sampling_unit IS NOT NULL, coalesce(s.units_possible,0),
 		coalesce(s.placement,'new'), coalesce(s.selection,''), coalesce(t.frame_type,''), coalesce(s.year_start_month,1), coalesce(s.station,''),
-		coalesce(s.rain_months,''), coalesce(s.class_scheme,''), coalesce(s.growth_curve,''), coalesce(s.note,'')
+		coalesce(s.rain_months,''), coalesce(s.class_scheme,''), coalesce(s.growth_curve,''), coalesce(s.double_sampling,''), coalesce(s.note,'')
 		FROM site s LEFT JOIN frame_type t USING(frame_type_id) ORDER BY s.site`, nil, func(scan func(...any) error) error {
 		var r SiteRecord
 		err := scan(&r.ID, &r.Site, &r.Name, &r.Stratum, &r.AreaHa, &r.Latitude, &r.Longitude, &r.EcologicalSite, &r.Components, &r.SamplingUnit,
-			&r.UnitDeclared, &r.UnitsPossible, &r.Placement, &r.Selection, &r.FrameType, &r.YearStartMonth, &r.Station, &r.RainMonths, &r.ClassScheme, &r.GrowthCurve, &r.Note)
+			&r.UnitDeclared, &r.UnitsPossible, &r.Placement, &r.Selection, &r.FrameType, &r.YearStartMonth, &r.Station, &r.RainMonths, &r.ClassScheme, &r.GrowthCurve, &r.DoubleSampling, &r.Note)
 		byID[r.ID] = len(out)
 		out = append(out, r)
 		return err

@@ -170,6 +170,7 @@ type Site struct {
 	RainMonths     string // "4-7", or "10-6" from October before
 	ClassScheme    string
 	GrowthCurve    string
+	DoubleSampling string // an observer, or "pooled": means rest on the estimates too
 	Note           string
 }
 

@@ -135,7 +135,7 @@ func (im *Import) Site(s Site) error {
 		text("components", declaredText(s.Components)), text("sampling_unit", s.SamplingUnit), whole("units_possible", int64(s.UnitsPossible)),
 		text("placement", s.Placement), text("selection", s.Selection), frameTypeField(frameType, s.FrameType),
 		whole("year_start_month", int64(s.YearStartMonth)), text("station", s.Station), text("rain_months", s.RainMonths),
-		text("class_scheme", s.ClassScheme), text("growth_curve", s.GrowthCurve), text("note", s.Note)}
+		text("class_scheme", s.ClassScheme), text("growth_curve", s.GrowthCurve), text("double_sampling", s.DoubleSampling), text("note", s.Note)}
 	before, err := im.siteBefore(s.Site)
 	if err != nil {
 		return err

@@ -83,6 +83,7 @@ CREATE TABLE site(
   rain_months TEXT,
   class_scheme TEXT,
   growth_curve TEXT,
+  double_sampling TEXT,                      -- the observer whose estimates the means rest on, or pooled
   note TEXT,
   import_id INTEGER NOT NULL REFERENCES import,
   line INTEGER NOT NULL,

@@ -30,6 +30,7 @@ type siteRow struct {
 	RainMonths     string `csv:"rain_months"`
 	ClassScheme    string `csv:"class_scheme"`
 	GrowthCurve    string `csv:"growth_curve"`
+	DoubleSampling string `csv:"double_sampling"`
 	Note           string `csv:"note"`
 }
 
@@ -49,7 +50,7 @@ func siteColumns() []column {
 		plain("latitude", "longitude"),
 		inUnits("elevation", "elevation", []unit{{"_m", 1}, {"_ft", metresPerFoot}}),
 		plain("ecological_site", "components", "sampling_unit", "units_possible", "placement", "selection", "frame_type",
-			"year_start_month", "station", "rain_months", "class_scheme", "growth_curve", "note"))
+			"year_start_month", "station", "rain_months", "class_scheme", "growth_curve", "double_sampling", "note"))
 }
 
 // siteKind is the kind of file that Sites reads.
@@ -86,6 +87,7 @@ func readSite(c *checker, row *siteRow) schema.Site {
 		RainMonths:     c.rainMonths("rain_months", row.RainMonths),
 		ClassScheme:    c.key("class_scheme", row.ClassScheme),
 		GrowthCurve:    c.key("growth_curve", row.GrowthCurve),
+		DoubleSampling: c.key("double_sampling", row.DoubleSampling),
 		Note:           c.note("note", row.Note),
 	}
 	if (row.Latitude == "") != (row.Longitude == "") {

@@ -250,10 +250,10 @@ func TestFrameTypeProblems(t *testing.T) {
 }
 
 func TestSites(t *testing.T) {
-	r := readString(t, Sites, `site,name,stratum,area_ac,latitude,longitude,elevation_ft,ecological_site,components,sampling_unit,units_possible,placement,selection,frame_type,year_start_month,station,rain_months,class_scheme,growth_curve,note
-A,Alpha,North,100,41.5,-111.25,5000,Loamy,herbaceous@9.6 sq ft; Browse@435.6 ft2/Fall;litter/Late Summer,Frame,1000,Same,CHOSEN,0.25m2,Oct,Gauge,10-6,s,g,"a
+	r := readString(t, Sites, `site,name,stratum,area_ac,latitude,longitude,elevation_ft,ecological_site,components,sampling_unit,units_possible,placement,selection,frame_type,year_start_month,station,rain_months,class_scheme,growth_curve,double_sampling,note
+A,Alpha,North,100,41.5,-111.25,5000,Loamy,herbaceous@9.6 sq ft; Browse@435.6 ft2/Fall;litter/Late Summer,Frame,1000,Same,CHOSEN,0.25m2,Oct,Gauge,10-6,s,g,Ann,"a
 note"
-B,,,,,,,,,,,,,,,,,,,
+B,,,,,,,,,,,,,,,,,,,,
 `, Options{})
 	wantLines(t, "problems", r.problems, nil)
 	wantLines(t, "notices", r.summary.Notices, []string{`season "late-summer" is new`})
@@ -261,7 +261,7 @@ B,,,,,,,,,,,,,,,,,,,
 		ElevationM: schema.Some(1524), EcologicalSite: "Loamy", Components: []schema.DeclaredComponent{
 			{Component: schema.Herbaceous, FrameType: "9.6 ft2"}, {Component: schema.Browse, FrameType: "435.6 ft2", Season: "fall"}, {Component: schema.Litter, Season: "late-summer"}},
 		SamplingUnit: "frame", UnitsPossible: 1000, Placement: "same", Selection: "chosen", FrameType: "0.25 m2", YearStartMonth: 10, Station: "Gauge", RainMonths: "10-6",
-		ClassScheme: "s", GrowthCurve: "g", Note: "a\nnote"}, {Line: 4, Site: "B"}}
+		ClassScheme: "s", GrowthCurve: "g", DoubleSampling: "Ann", Note: "a\nnote"}, {Line: 4, Site: "B"}}
 	if !reflect.DeepEqual(r.records, want) {
 		t.Errorf("got %+v\nwant %+v", r.records, want)
 	}
