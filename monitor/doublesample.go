@@ -30,7 +30,7 @@ const (
 var estimatorNames = []string{EstimatorRatio, EstimatorRegression, EstimatorClipped}
 
 // EstimatorSetting names the setting that says which estimator speaks.
-const EstimatorSetting = "double-sampling-estimator"
+const EstimatorSetting = schema.EstimatorSetting
 
 // DoubleQuery says which double samples are worked out, and how.
 type DoubleQuery struct {

@@ -32,6 +32,22 @@ func (t *Tx) EffectOnWeights() (Effect, error) {
 	return e, err
 }
 
+// DoubleSampledSites counts the sites whose means a new value of a setting
+// changes because they say double sampling: none where the value is the one in
+// force, or the setting another.
+func (t *Tx) DoubleSampledSites(name, value string) (int, error) {
+	if name != EstimatorSetting {
+		return 0, nil
+	}
+	values, err := readSettings(t.ctx, t.tx)
+	if err != nil || values[name] == value {
+		return 0, err
+	}
+	var n int
+	_, err = t.queryRow(`SELECT count(*) FROM site WHERE double_sampling IS NOT NULL`, nil, &n)
+	return n, err
+}
+
 // settleAllDrying makes every drying ratio anew, as a change of basis needs.
 func (t *Tx) settleAllDrying() error {
 	if err := t.exec(`DELETE FROM drying_ratio`); err != nil {

@@ -20,6 +20,10 @@ type Setting struct {
 	check   func(string) error
 }
 
+// EstimatorSetting names the setting that says which estimator of a double
+// sample speaks.
+const EstimatorSetting = "double-sampling-estimator"
+
 // Settings lists every setting.
 var Settings = []Setting{
 	{"name", "", "the ledger's name, printed on every page (blank: the file's name)", false, anyText},
@@ -43,7 +47,7 @@ var Settings = []Setting{
 	{"forage-demand-basis", "", "moisture basis of forage-demand: air-dry or oven-dry; sources differ, say which", false, blankOr(oneOf(AirDry, OvenDry))},
 	{"forage-days", "", "days in a month of forage, such as 30 or 30.4", false, blankOr(within(28, 31))},
 	{"transect-cost", "5", "cost of one more transect, counted in frames (an assumption; used for the best frames per transect)", false, within(0.01, 1000)},
-	{"double-sampling-estimator", "ratio", "which answer of a double sample speaks: ratio, regression or clipped-only; choose before looking at them", false, oneOf("ratio", "regression", "clipped-only")},
+	{EstimatorSetting, "ratio", "which answer of a double sample speaks: ratio, regression or clipped-only; choose before looking at them", false, oneOf("ratio", "regression", "clipped-only")},
 }
 
 // SettingNamed finds a setting's definition.

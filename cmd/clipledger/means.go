@@ -261,6 +261,10 @@ func moreOf(m *monitor.Mean, unit monitor.Unit) map[string]any {
 		}
 		out["class_confidence"] = confidence
 	}
+	if d := m.Double; d != nil {
+		out["double_sample"] = map[string]any{"observer": d.Observer, "estimator": d.Estimator, "n_estimated": d.Estimated, "n_clipped": d.Clipped,
+			"clipped_mean": jsonValue(in(unit, d.ClippedMean))}
+	}
 	if t := m.Transects; t != nil {
 		square := unit.PerGM2 * unit.PerGM2
 		out["transects"] = map[string]any{"variance_between": t.Between * square, "variance_within": t.Within * square,

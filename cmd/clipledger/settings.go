@@ -137,6 +137,11 @@ func makeSettings(cmd *cobra.Command, a *app, set []nameValue, yes bool) error {
 					return usageError{err}
 				}
 			}
+			if sites, err := tx.DoubleSampledSites(s.name, s.value); err != nil {
+				return err
+			} else if sites > 0 && !yes {
+				return usagef("nothing was set, because the means of %s that say double sampling would change; add --yes to set it all the same", counted(sites, "site"))
+			}
 			if err := im.PutSetting(s.name, s.value); err != nil {
 				return err
 			}
