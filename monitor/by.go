@@ -12,7 +12,10 @@ import (
 
 // finishBy works out an occasion group by group.
 func (c *calculation) finishBy(o *occasion, keep func(*Mean)) error {
-	keep = c.splitOfDouble(o, keep)
+	keep, err := c.splitOfDouble(o, keep)
+	if err != nil {
+		return err
+	}
 	ratios, err := c.ratiosOf(o)
 	if err != nil {
 		return err

@@ -17,14 +17,22 @@ import (
 // and no other steps in. A mean of another occasion is of clipped frames alone
 // and says so.
 
+// doubles tells whether the means of a site come from double samples, and
+// reads the estimates of all such sites at the first one.
+func (c *calculation) doubles(site *schema.SiteRecord) (bool, error) {
+	if site.DoubleSampling == "" || c.query.Clipped {
+		return false, nil
+	}
+	if c.double != nil {
+		return true, nil
+	}
+	return true, c.loadDouble()
+}
+
 // loadDouble reads the estimates of the sites that say double sampling.
-func (c *calculation) loadDouble(sites []schema.SiteRecord) error {
+func (c *calculation) loadDouble() error {
 	c.double = map[int64]*eyeOccasion{}
 	f := c.query.Filter
-	says := func(s schema.SiteRecord) bool { return s.DoubleSampling != "" && f.site(&s) }
-	if c.query.Clipped || !slices.ContainsFunc(sites, says) {
-		return nil
-	}
 	f.Seasons, f.Components = nil, nil // a yearly total takes its parts from every season
 	eye, err := readEye(c.snap, &f, nil)
 	if err != nil {
@@ -46,10 +54,11 @@ func (c *calculation) loadDouble(sites []schema.SiteRecord) error {
 
 // doubleMeans replaces the means of an occasion by those of its double sample.
 func (c *calculation) doubleMeans(o *occasion, means []*Mean) error {
-	who := o.site.DoubleSampling
-	if who == "" || c.query.Clipped {
-		return nil
+	yes, err := c.doubles(o.site)
+	if err != nil || !yes {
+		return err
 	}
+	who := o.site.DoubleSampling
 	rows, err := c.doubleRows(o, who)
 	if err != nil {
 		return err
@@ -116,8 +125,8 @@ func (c *calculation) takeDouble(m *Mean, row *DoubleMean) {
 	m.Remarks = slices.DeleteFunc(m.Remarks, func(r Remark) bool { return slices.Contains(notDouble, r.Code) })
 	m.note("double-sample", fmt.Sprintf("double sample by the estimates of %s, estimator %s: %s estimated, %d of them clipped; n counts the estimated ones, and sd, Hall's interval and sample sizes are left out",
 		row.Observer, row.Estimator, framesWord(row.Estimated), row.Clipped))
-	for _, r := range row.Remarks {
-		if !slices.Contains(m.Remarks, r) {
+	for _, r := range row.Remarks { // the factors themselves are for double-sample
+		if r.Code != "factor" && r.Code != "part-factors" && !slices.Contains(m.Remarks, r) {
 			m.Remarks = append(m.Remarks, r)
 		}
 	}
@@ -137,14 +146,15 @@ func (c *calculation) doubleAdequacy(m *Mean) {
 
 // splitOfDouble says of means split by a group that they are of clipped frames
 // alone, where the whole mean comes from a double sample.
-func (c *calculation) splitOfDouble(o *occasion, keep func(*Mean)) func(*Mean) {
-	if c.double[o.record.ID] == nil {
-		return keep
+func (c *calculation) splitOfDouble(o *occasion, keep func(*Mean)) (func(*Mean), error) {
+	yes, err := c.doubles(o.site)
+	if err != nil || !yes || c.double[o.record.ID] == nil {
+		return keep, err
 	}
 	return func(m *Mean) {
 		m.note("clipped-alone", "split means are of clipped frames alone, though the site says double sampling by "+o.site.DoubleSampling)
 		keep(m)
-	}
+	}, nil
 }
 
 // sumDoubled makes the total anew where its parts sit on frames of their own

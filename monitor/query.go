@@ -50,7 +50,7 @@ type calculation struct {
 	recorded   map[schema.SiteSeason][]schema.Component // parts of production ever recorded
 	classes    classes
 	season     *seasons               // of the occasion at hand
-	double     map[int64]*eyeOccasion // estimates of sites that say double sampling, by occasion
+	double     map[int64]*eyeOccasion // estimates of sites that say double sampling, by occasion; nil until needed
 	emit       func(*Mean) error
 	compare    func([]*Mean) error // in place of emit, the sorted means of a group of sites
 	deltas     deltaCache
@@ -103,9 +103,6 @@ func (c *calculation) run() error {
 	}
 	occasions, err := snap.Occasions()
 	if err != nil {
-		return err
-	}
-	if err := c.loadDouble(sites); err != nil {
 		return err
 	}
 	bySite := map[int64][]schema.OccasionRecord{}
@@ -221,7 +218,7 @@ func (c *calculation) scanAll(ids []int64, wanted map[int64]wantedOccasion) ([]*
 		return c.scanRuns(ids, wanted)
 	}
 	half := len(ids) / 2
-	other := &calculation{snap: twin, query: c.query, rules: c.rules, confidence: c.confidence, tables: c.tables, sizes: sizeCache{}, yearly: c.yearly, recorded: c.recorded, double: c.double}
+	other := &calculation{snap: twin, query: c.query, rules: c.rules, confidence: c.confidence, tables: c.tables, sizes: sizeCache{}, yearly: c.yearly, recorded: c.recorded}
 	var second []*Mean
 	var secondErr error
 	done := make(chan struct{})
