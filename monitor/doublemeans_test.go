@@ -3,6 +3,7 @@ package monitor_test
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"clipledger/monitor"
@@ -126,5 +127,57 @@ func TestMeansOfADoubleSampleTotals(t *testing.T) {
 	wants(t, "apart", total.Remarks, "sum-of-means", "double-sample")
 	if herb.Double == nil || browse.Double != nil || herb.N != 30 {
 		t.Errorf("%+v %+v", herb, browse)
+	}
+}
+
+// Many sites, read on two cores: every mean is the row of double-sample that
+// speaks.
+func TestMeansAreTheDoubleSamplesThatSpeak(t *testing.T) {
+	t.Parallel()
+	rng := rand.New(rand.NewPCG(70, 3))
+	var r ledgertest.Records
+	r.Settings = map[string]string{monitor.EstimatorSetting: "regression"}
+	for s := range 72 {
+		site := fmt.Sprintf("S%02d", s)
+		r.Sites = append(r.Sites, schema.Site{Site: site, SamplingUnit: "frame", DoubleSampling: []string{"Ann", "pooled", ""}[s%3]})
+		for year := 2020; year < 2023; year++ {
+			for f := range 8 {
+				green := math.Round(20 + 60*rng.Float64())
+				for _, who := range []string{"Ann", "Bo"} {
+					r.Estimates = append(r.Estimates, schema.Estimate{Site: site, Year: year, Frame: fmt.Sprint(f), FrameType: "1 m2", Component: schema.Herbaceous,
+						Observer: who, State: schema.StateGreen, G: math.Round(green * (0.7 + 0.5*rng.Float64()))})
+				}
+				if f < 4 {
+					r.Clippings = append(r.Clippings, schema.Clipping{Site: site, Year: year, Frame: fmt.Sprint(f), FrameType: "1 m2", Component: schema.Herbaceous,
+						GreenG: schema.Some(green), DryG: schema.Some(math.Round(green * 0.45))})
+				}
+			}
+		}
+	}
+	path := ledgertest.Path(t, r)
+	rows := map[string]*monitor.DoubleMean{}
+	for _, pooled := range []bool{false, true} {
+		for _, m := range doublesOf(t, path, monitor.DoubleQuery{Pooled: pooled}) {
+			if m.Speaks {
+				rows[fmt.Sprint(m.Site.Site, m.Year, m.Component, m.Observer)] = m
+			}
+		}
+	}
+	double := 0
+	for _, m := range meansOf(t, path, monitor.Query{}) {
+		if m.Site.DoubleSampling == "" {
+			if m.Double != nil || m.N != 4 {
+				t.Fatalf("%+v", m)
+			}
+			continue
+		}
+		row := rows[fmt.Sprint(m.Site.Site, m.Year, m.Component, m.Site.DoubleSampling)]
+		if row == nil || m.Double == nil || m.Mean != row.Mean || m.SE != row.SE || m.CI != row.CI || m.N != 8 {
+			t.Fatalf("%s %d: %+v, double-sample says %+v", m.Site.Site, m.Year, m, row)
+		}
+		double++
+	}
+	if double != 2*48*3 {
+		t.Errorf("%d means", double)
 	}
 }

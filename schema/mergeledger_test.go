@@ -102,7 +102,7 @@ func pick[T any](r *rand.Rand, from ...T) T { return from[r.IntN(len(from))] }
 func inventWorld(r *rand.Rand) *world {
 	w := &world{species: []schema.Species{{Code: "POA1", Name: "blue grass", GrowthForm: "grass-cool"}, {Code: "ART1", Name: "sage", GrowthForm: "shrub-deciduous", Component: schema.Browse}}}
 	for i := range 3 {
-		w.sites = append(w.sites, schema.Site{Site: fmt.Sprint("S", i), Name: fmt.Sprint("Site ", i), Stratum: pick(r, "low", "high"), AreaHa: schema.Some(float64(10 + i)),
+		w.sites = append(w.sites, schema.Site{Site: fmt.Sprint("S", i), Name: fmt.Sprint("Site ", i), Stratum: pick(r, "low", "high"), DoubleSampling: pick(r, "", "Ann", "pooled"), AreaHa: schema.Some(float64(10 + i)),
 			Placement: pick(r, "", "same", "new"), YearStartMonth: pick(r, 0, 10), Note: pick(r, "", "gate")})
 	}
 	for i := range 24 {
