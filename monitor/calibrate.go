@@ -71,13 +71,13 @@ type ErrorLine struct {
 	Slope, P Num
 }
 
-// eyePair is one frame that was both estimated and clipped.
-type eyePair struct {
+// judgedFrame is one frame that was both estimated and clipped.
+type judgedFrame struct {
 	frame              *eyeFrame
 	estimated, clipped float64
 }
 
-func (p eyePair) err() float64 { return p.estimated - p.clipped }
+func (p judgedFrame) err() float64 { return p.estimated - p.clipped }
 
 // limitsFactor is how many standard deviations the limits of agreement reach
 // to either side: about 95 % of differences lie between them.
@@ -106,8 +106,8 @@ type calibrator struct {
 	confidence float64
 	t          stat.TTable
 	eye        *eyeRecords
-	bounds     map[string][]schema.ClassBound // by scheme
-	clipped    map[occasionComponent]int      // frames with a clipped weight
+	schemes    classes
+	clipped    map[occasionComponent]int // frames with a clipped weight
 }
 
 type occasionComponent struct {
@@ -120,20 +120,19 @@ func newCalibrator(snap *schema.Snapshot, q CalibrateQuery) (*calibrator, error)
 	if err != nil {
 		return nil, err
 	}
-	c := &calibrator{query: q, confidence: q.Confidence, bounds: map[string][]schema.ClassBound{}}
+	c := &calibrator{query: q, confidence: q.Confidence}
 	if c.confidence == 0 {
 		c.confidence = values.Must("confidence")
 	}
 	if c.eye, err = readEye(snap, &q.Filter, q.Observers); err != nil {
 		return nil, err
 	}
+	var sites []schema.SiteRecord
 	for id := range c.eye.occasions {
-		scheme := c.eye.sites[c.eye.occasions[id].SiteID].ClassScheme
-		if _, known := c.bounds[scheme]; scheme != "" && !known {
-			if c.bounds[scheme], err = snap.ClassBounds(scheme); err != nil {
-				return nil, err
-			}
-		}
+		sites = append(sites, *c.eye.sites[c.eye.occasions[id].SiteID])
+	}
+	if c.schemes, err = classesOf(snap, sites); err != nil {
+		return nil, err
 	}
 	c.clipped, err = countClipped(snap, c.eye.occasions)
 	return c, err
@@ -176,18 +175,18 @@ func (c *calibrator) judge(key eyeKey, frames []*eyeFrame) *Calibration {
 }
 
 // pairsOf takes the frames that have both weights.
-func pairsOf(frames []*eyeFrame, state string) []eyePair {
-	var out []eyePair
+func pairsOf(frames []*eyeFrame, state string) []judgedFrame {
+	var out []judgedFrame
 	for _, f := range frames {
 		if clipped := f.against(state); f.clipped && clipped.Valid && !f.noArea {
-			out = append(out, eyePair{f, f.estimated(), clipped.Float64})
+			out = append(out, judgedFrame{f, f.estimated(), clipped.Float64})
 		}
 	}
 	return out
 }
 
 // columns gives the estimated and the clipped weights side by side.
-func columns(pairs []eyePair) (estimated, clipped []float64) {
+func columns(pairs []judgedFrame) (estimated, clipped []float64) {
 	for _, p := range pairs {
 		estimated = append(estimated, p.estimated)
 		clipped = append(clipped, p.clipped)
@@ -203,7 +202,7 @@ func some(x float64, ok bool) Num {
 }
 
 // agree fills in what the pairs say of agreement.
-func (c *calibrator) agree(k *Calibration, pairs []eyePair) {
+func (c *calibrator) agree(k *Calibration, pairs []judgedFrame) {
 	a, ok := stat.AgreementOf(columns(pairs))
 	if !ok {
 		return

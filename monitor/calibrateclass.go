@@ -16,20 +16,25 @@ import (
 // answer.
 
 // classes fills in the share of frames in the right class and the weighted
-// kappa; kappa needs one scheme, since classes of two do not match.
-func (c *calibrator) classes(k *Calibration, pairs []eyePair) {
+// kappa; kappa needs one scheme, since classes of two do not match. What lies outside all
+// classes is left out.
+func (c *calibrator) classes(k *Calibration, pairs []judgedFrame) {
 	right, judged := 0, 0
 	tables := map[string][][]float64{}
 	for _, p := range pairs {
-		bounds := c.boundsOf(p.frame.site.ClassScheme, k.Component)
+		scheme := p.frame.site.ClassScheme
+		s := c.schemes[scheme][k.Component]
 		estimated, ok := dryOf(p, k.State)
-		if len(bounds) < 2 || !ok {
+		if s == nil || !ok {
 			continue
 		}
-		i, j := classOf(bounds, estimated), classOf(bounds, p.frame.dry.Float64)
-		scheme := p.frame.site.ClassScheme
+		i, inside := stat.ClassOf(estimated, s.bounds)
+		j, clippedInside := stat.ClassOf(p.frame.dry.Float64, s.bounds)
+		if !inside || !clippedInside {
+			continue
+		}
 		if tables[scheme] == nil {
-			tables[scheme] = squareTable(len(bounds))
+			tables[scheme] = squareTable(len(s.labels))
 		}
 		tables[scheme][i][j]++
 		judged++
@@ -58,32 +63,9 @@ func (c *calibrator) kappa(k *Calibration, table [][]float64) {
 	}
 }
 
-// boundsOf are a scheme's classes of one component, lowest first.
-func (c *calibrator) boundsOf(scheme, component string) []schema.ClassBound {
-	var out []schema.ClassBound
-	for _, b := range c.bounds[scheme] {
-		if b.Component == component {
-			out = append(out, b)
-		}
-	}
-	return out
-}
-
-// classOf finds the class [lower, upper) of a value; what is below the lowest
-// goes to the lowest, and what is above the highest to the highest.
-func classOf(bounds []schema.ClassBound, value float64) int {
-	place := 0
-	for i, b := range bounds {
-		if value >= b.LowerG {
-			place = i
-		}
-	}
-	return place
-}
-
 // dryOf is the estimate as dry weight. A frame that weighed nothing green has
 // no fraction of dry matter; there only nothing is known to be nothing.
-func dryOf(p eyePair, state string) (float64, bool) {
+func dryOf(p judgedFrame, state string) (float64, bool) {
 	f := p.frame
 	switch {
 	case !f.dry.Valid:

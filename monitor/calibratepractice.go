@@ -33,9 +33,9 @@ type Practice struct {
 // the estimates do not choose the group. The ratio of sums has the variance of a ratio estimate, with t on
 // m − 1 degrees of freedom (Cochran 1977 ch. 6, from memory). The scatter is
 // what remains around a straight line of the error on the clipped weight.
-func (c *calibrator) practise(k *Calibration, pairs []eyePair) {
-	sorted := slices.DeleteFunc(slices.Clone(pairs), func(p eyePair) bool { return p.clipped == 0 })
-	slices.SortStableFunc(sorted, func(a, b eyePair) int { return cmp.Compare(a.clipped, b.clipped) })
+func (c *calibrator) practise(k *Calibration, pairs []judgedFrame) {
+	sorted := slices.DeleteFunc(slices.Clone(pairs), func(p judgedFrame) bool { return p.clipped == 0 })
+	slices.SortStableFunc(sorted, func(a, b judgedFrame) int { return cmp.Compare(a.clipped, b.clipped) })
 	if third := len(sorted) / 3; third >= thirdLeast {
 		k.Light, k.Heavy = c.third(sorted[:third]), c.third(sorted[len(sorted)-third:])
 	}
@@ -43,9 +43,10 @@ func (c *calibrator) practise(k *Calibration, pairs []eyePair) {
 	for _, p := range pairs {
 		errs, weights = append(errs, p.err()), append(weights, p.clipped)
 	}
-	if line, ok := stat.StraightLineOf(weights, errs); ok && line.N > 2 {
-		k.Line = ErrorLine{schema.Some(line.Slope), some(line.P, line.SEOK)}
-		k.ScatterPct = some(100*line.ResidualSD/k.MeanClipped.Float64, k.MeanClipped.Float64 > 0)
+	if line, ok := stat.LeastSquares(errs, weights); ok {
+		_, p, tested := line.Slopes[0].Test(line.DF)
+		k.Line = ErrorLine{schema.Some(line.Slopes[0].Estimate), some(p, tested)}
+		k.ScatterPct = some(100*math.Sqrt(line.RSS/line.DF)/k.MeanClipped.Float64, k.MeanClipped.Float64 > 0)
 	}
 	k.offOn("light", k.Light)
 	k.offOn("heavy", k.Heavy)
@@ -54,7 +55,7 @@ func (c *calibrator) practise(k *Calibration, pairs []eyePair) {
 	}
 }
 
-func (c *calibrator) third(pairs []eyePair) Third {
+func (c *calibrator) third(pairs []judgedFrame) Third {
 	t := Third{N: len(pairs)}
 	r, ok := stat.RatioOf(columns(pairs))
 	if !ok {
@@ -104,7 +105,7 @@ type Learning struct {
 
 // learningOf needs three dates on which something was clipped. P is the t test
 // of the slope with dates − 2 degrees of freedom.
-func learningOf(pairs []eyePair) Learning {
+func learningOf(pairs []judgedFrame) Learning {
 	var l Learning
 	type day struct{ err, weight float64 }
 	days := map[string]*day{}
@@ -138,12 +139,14 @@ func learningOf(pairs []eyePair) Learning {
 	if l.Dates < 3 {
 		return l
 	}
-	line, ok := stat.StraightLineOf(x, y)
+	line, ok := stat.LeastSquares(y, x)
 	if !ok {
 		return l
 	}
-	l.PctPerYear, l.P = schema.Some(line.Slope), some(line.P, line.SEOK)
-	l.FirstPct, l.LastPct = schema.Some(line.Intercept+line.Slope*x[0]), schema.Some(line.Intercept+line.Slope*x[len(x)-1])
+	slope, intercept := line.Slopes[0].Estimate, line.Intercept.Estimate
+	_, p, tested := line.Slopes[0].Test(line.DF)
+	l.PctPerYear, l.P = schema.Some(slope), some(p, tested)
+	l.FirstPct, l.LastPct = schema.Some(intercept+slope*x[0]), schema.Some(intercept+slope*x[len(x)-1])
 	return l
 }
 

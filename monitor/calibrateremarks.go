@@ -17,7 +17,7 @@ func (k *Calibration) warn(code, format string, args ...any) {
 	k.Remarks = append(k.Remarks, Remark{Code: code, Text: fmt.Sprintf(format, args...), Loud: true})
 }
 
-func (c *calibrator) remarks(k *Calibration, frames []*eyeFrame, pairs []eyePair) {
+func (c *calibrator) remarks(k *Calibration, frames []*eyeFrame, pairs []judgedFrame) {
 	k.remarkFew()
 	k.remarkLeftOut(frames)
 	c.remarkReverse(k, frames)
@@ -102,7 +102,7 @@ func (c *calibrator) remarkReverse(k *Calibration, frames []*eyeFrame) {
 }
 
 // remarkValues says what is odd about the values themselves.
-func (k *Calibration) remarkValues(pairs []eyePair) {
+func (k *Calibration) remarkValues(pairs []judgedFrame) {
 	alike, zeros, right := len(pairs) > 1, 0, 0
 	for _, p := range pairs {
 		alike = alike && p.estimated == pairs[0].estimated

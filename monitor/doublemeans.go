@@ -121,6 +121,11 @@ func (c *calculation) takeDouble(m *Mean, row *DoubleMean) {
 	m.Double = &Double{Observer: row.Observer, Estimator: row.Estimator, Estimated: row.Estimated, Clipped: row.Clipped, ClippedMean: m.Mean}
 	m.N, m.Mean, m.SE, m.SEDrying, m.DF, m.CI = row.Estimated, row.Mean, row.SE, row.SEDrying, row.DF, row.CI
 	m.SD, m.CVPct, m.Hall, m.Transects, m.BookLow, m.BookHigh = Num{}, Num{}, Interval{}, nil, Num{}, Num{}
+	m.FrameVisits = nil // the frames' values do not stand for this mean in a trend
+	if m.FullSeason != nil {
+		m.FullSeason = nil
+		m.note("no-full-season", "no full-season figure: the mean is from a double sample")
+	}
 	m.NRequired, m.NAssured, m.HalfPct, m.Adequate = Num{}, Num{}, Num{}, NoVerdict
 	m.Remarks = slices.DeleteFunc(m.Remarks, func(r Remark) bool { return slices.Contains(notDouble, r.Code) })
 	m.note("double-sample", fmt.Sprintf("double sample by the estimates of %s, estimator %s: %s estimated, %d of them clipped; n counts the estimated ones, and sd, Hall's interval and sample sizes are left out",
@@ -144,15 +149,15 @@ func (c *calculation) doubleAdequacy(m *Mean) {
 	m.Adequate = verdict(half <= c.rules.Precision.Relative)
 }
 
-// splitOfDouble says of means split by a group that they are of clipped frames
-// alone, where the whole mean comes from a double sample.
+// splitOfDouble says of means of a group or of some species that they are of
+// clipped frames alone, where the whole mean comes from a double sample.
 func (c *calculation) splitOfDouble(o *occasion, keep func(*Mean)) (func(*Mean), error) {
 	yes, err := c.doubles(o.site)
 	if err != nil || !yes || c.double[o.record.ID] == nil {
 		return keep, err
 	}
 	return func(m *Mean) {
-		m.note("clipped-alone", "split means are of clipped frames alone, though the site says double sampling by "+o.site.DoubleSampling)
+		m.note("clipped-alone", "of clipped frames alone, though the site says double sampling by "+o.site.DoubleSampling)
 		keep(m)
 	}, nil
 }

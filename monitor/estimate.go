@@ -22,6 +22,9 @@ func (c *calculation) finish(o *occasion, keep func(*Mean)) error {
 		return err
 	}
 	if c.query.Species != nil {
+		if keep, err = c.splitOfDouble(o, keep); err != nil {
+			return err
+		}
 		return c.chosenSpecies(o, ratios, keep)
 	}
 	if c.query.FullSeason {

@@ -108,13 +108,13 @@ func (d DoubleSample) regression(s *pairSums) (DoubleMean, bool) {
 	if len(d.All) == 0 || s.ssX == 0 {
 		return DoubleMean{}, false
 	}
-	line, ok := StraightLineOf(d.X, d.Y)
+	slope, ok := finite(s.sXY / s.ssX)
 	if !ok {
 		return DoubleMean{}, false
 	}
 	n, all := float64(s.n), MomentsOf(d.All)
 	shift := all.Mean() - s.meanX
-	m := DoubleMean{Mean: s.meanY + line.Slope*shift, Factor: line.Slope, Weights: make([]float64, s.n)}
+	m := DoubleMean{Mean: s.meanY + slope*shift, Factor: slope, Weights: make([]float64, s.n)}
 	for i := range d.X {
 		m.Weights[i] = 1/n + (d.X[i]-s.meanX)*shift/s.ssX
 	}
@@ -122,7 +122,7 @@ func (d DoubleSample) regression(s *pairSums) (DoubleMean, bool) {
 	if s.n < 3 || !spreadOK {
 		return m, true
 	}
-	m.Rest, m.First = line.residualSS(s, d.X, d.Y)/(n-2), line.Slope*line.Slope*spread
+	m.Rest, m.First = s.rest(slope, d.X, d.Y)/(n-2), slope*slope*spread
 	m.vary(m.Rest*(1/n+shift*shift/s.ssX), n-2, all.N())
 	return m, true
 }

@@ -1,6 +1,6 @@
 // How do two columns of paired numbers vary together?
 //
-// The sums that agreement, straight lines and double sampling all start from.
+// The sums that agreement and double sampling both start from.
 // They are taken around the means, in two passes, so that a large common level
 // costs no digits.
 
@@ -29,4 +29,18 @@ func sumsOf(x, y []float64) (pairSums, bool) {
 	_, okX := finite(s.ssX)
 	_, okY := finite(s.ssY)
 	return s, okX && okY
+}
+
+// rest is Σ(y-ȳ-b(x-x̄))², what a line of slope b leaves. What is only rounding
+// counts as nothing.
+func (s *pairSums) rest(slope float64, x, y []float64) float64 {
+	var sum float64
+	for i := range x {
+		e := (y[i] - s.meanY) - slope*(x[i]-s.meanX)
+		sum += e * e
+	}
+	if sum <= 1e-28*(s.ssY+slope*slope*s.ssX) {
+		return 0
+	}
+	return sum
 }
