@@ -181,3 +181,46 @@ func TestMeansAreTheDoubleSamplesThatSpeak(t *testing.T) {
 		t.Errorf("%d means", double)
 	}
 }
+
+// The yearly series of a trend takes the means of the double samples, also
+// where the frames stay in place: the clipped frames' values do not stand for
+// them.
+func TestTrendTakesDoubleSamples(t *testing.T) {
+	t.Parallel()
+	for _, placement := range []string{"new", "same"} {
+		b := newEyeBook("")
+		b.r.Sites[0].DoubleSampling, b.r.Sites[0].Placement = "Ann", placement
+		for year := 2018; year < 2024; year++ {
+			date := fmt.Sprintf("%d-07-01", year)
+			for f := range 9 {
+				x := float64(40 + 3*f + (year*f)%7)
+				b.see("Ann", date, fmt.Sprint(f), schema.Herbaceous, schema.StateGreen, x)
+				if f < 5 && !(year == 2020 && f == 1) {
+					b.clip(date, fmt.Sprint(f), schema.Herbaceous, 2*x, x/2+float64((f*year)%5))
+				}
+			}
+		}
+		path := ledgertest.Path(t, b.r)
+		want := map[int]monitor.Num{}
+		for _, m := range doublesOf(t, path, monitor.DoubleQuery{}) {
+			if m.Speaks && m.Component == "herbaceous" {
+				want[m.Year] = m.Mean
+			}
+		}
+		years := 0
+		ledgertest.Read(t, path, func(s *schema.Snapshot) error {
+			return monitor.Trends(s, monitor.Query{}, func(series *monitor.Series) error {
+				for _, y := range series.Years {
+					if series.Component == "herbaceous" {
+						years++
+						same(t, fmt.Sprint(placement, " ", y.Year), y.Value, want[y.Year].Float64)
+					}
+				}
+				return nil
+			})
+		})
+		if years != 6 {
+			t.Errorf("%s: %d years", placement, years)
+		}
+	}
+}
