@@ -70,7 +70,7 @@ func wants(t *testing.T, what string, remarks []monitor.Remark, codes ...string)
 	}
 }
 
-func same(t *testing.T, what string, got monitor.Num, want float64) {
+func sameNum(t *testing.T, what string, got monitor.Num, want float64) {
 	t.Helper()
 	if !got.Valid || math.Abs(got.Float64-want) > 1e-9*max(1, math.Abs(want)) {
 		t.Errorf("%s: %v, want %v", what, got, want)
@@ -104,14 +104,14 @@ func TestCalibrateComparesLikeWithLike(t *testing.T) {
 		if k.N != 12 || k.Component != "herbaceous" || k.Observer != "Ann" {
 			t.Fatalf("%+v", k)
 		}
-		same(t, "bias", k.Bias, want.Bias)
-		same(t, "ratio", k.Ratio, want.MeanX/want.MeanY)
-		same(t, "rmse", k.RMSE, want.RMSE)
-		same(t, "concordance", k.Concordance, want.Concordance)
+		sameNum(t, "bias", k.Bias, want.Bias)
+		sameNum(t, "ratio", k.Ratio, want.MeanX/want.MeanY)
+		sameNum(t, "rmse", k.RMSE, want.RMSE)
+		sameNum(t, "concordance", k.Concordance, want.Concordance)
 		limits, _ := want.Limits(1.96)
-		same(t, "limit", k.Limits.Low, limits.Low)
+		sameNum(t, "limit", k.Limits.Low, limits.Low)
 		ci, _ := want.ConcordanceInterval(1.959963984540054)
-		same(t, "interval of concordance", k.ConcordanceCI.High, ci.High)
+		sameNum(t, "interval of concordance", k.ConcordanceCI.High, ci.High)
 		wants(t, k.State, k.Remarks, "no-classes", "learning", "-two-frames", "-not-clipped")
 	}
 }
@@ -124,7 +124,7 @@ func TestCalibrateOnTheLedgersBasis(t *testing.T) {
 	b.r.Estimates = append(b.r.Estimates, schema.Estimate{Site: "A", Date: "2024-07-01", Frame: "1", FrameType: "1 m2", Component: schema.Herbaceous, Observer: "Ann",
 		State: schema.StateDry, G: 36, Basis: schema.OvenDry})
 	k := b.calibrate(t, monitor.CalibrateQuery{})[0]
-	same(t, "mean estimated", k.MeanEstimated, 40) // 36 oven-dry are 40 with a tenth of water
+	sameNum(t, "mean estimated", k.MeanEstimated, 40) // 36 oven-dry are 40 with a tenth of water
 	wants(t, "one frame", k.Remarks, "one-frame")
 	if k.Concordance.Valid || k.Limits.Low.Valid {
 		t.Errorf("one frame has concordance or limits: %+v", k)
@@ -153,7 +153,7 @@ func TestCalibrateBadInput(t *testing.T) {
 		}
 		k := b.calibrate(t, monitor.CalibrateQuery{})[0]
 		wants(t, "alike", k.Remarks, "all-alike")
-		same(t, "concordance", k.Concordance, 0)
+		sameNum(t, "concordance", k.Concordance, 0)
 		if k.ConcordanceCI.Low.Valid {
 			t.Error("an interval of concordance")
 		}
@@ -172,7 +172,7 @@ func TestCalibrateBadInput(t *testing.T) {
 		if ann.N != 2 || ann.Estimated != 4 || bo.N != 0 || bo.MeanEstimated.Valid || bo.Ratio.Valid {
 			t.Fatalf("%+v\n%+v", ann, bo)
 		}
-		same(t, "ratio", ann.Ratio, 0)
+		sameNum(t, "ratio", ann.Ratio, 0)
 		wants(t, "Ann", ann.Remarks, "zero-estimates", "not-clipped", "not-estimated", "all-alike")
 		wants(t, "Bo", bo.Remarks, "none-clipped", "-not-clipped")
 	})
@@ -222,8 +222,8 @@ func TestCalibrateBySpecies(t *testing.T) {
 		t.Fatalf("%+v", k)
 	}
 	// Estimated 10+20, 20+30, 30+40; clipped those and 30, 40, 50.
-	same(t, "mean estimated", k[0].MeanEstimated, 50)
-	same(t, "mean clipped", k[0].MeanClipped, 90)
+	sameNum(t, "mean estimated", k[0].MeanEstimated, 50)
+	sameNum(t, "mean clipped", k[0].MeanClipped, 90)
 }
 
 // Classes: a green estimate is classed at the frame's own dry matter.
@@ -252,11 +252,11 @@ func TestCalibrateClasses(t *testing.T) {
 		}
 		want, ok := stat.KappaOf(counts, w)
 		k := b.calibrate(t, monitor.CalibrateQuery{Quadratic: quadratic})[0]
-		same(t, "class agreement", k.ClassAgreementPct, 50)
+		sameNum(t, "class agreement", k.ClassAgreementPct, 50)
 		if !ok {
 			t.Fatal("no kappa")
 		}
-		same(t, "kappa", k.Kappa, want.Kappa)
+		sameNum(t, "kappa", k.Kappa, want.Kappa)
 		wants(t, "classes", k.Remarks, "classes", "-no-classes")
 	}
 	one := build()
@@ -265,7 +265,7 @@ func TestCalibrateClasses(t *testing.T) {
 		one.see("Ann", "2024-07-01", fmt.Sprint(i), schema.Herbaceous, schema.StateGreen, 20)
 	}
 	k := one.calibrate(t, monitor.CalibrateQuery{})[0]
-	same(t, "class agreement", k.ClassAgreementPct, 100)
+	sameNum(t, "class agreement", k.ClassAgreementPct, 100)
 	if k.Kappa.Valid {
 		t.Errorf("kappa %v of frames all in one class", k.Kappa)
 	}

@@ -122,8 +122,8 @@ func TestMeansOfADoubleSampleTotals(t *testing.T) {
 	}
 	means = meansBy(t, ledgertest.Path(t, apart.r), monitor.Query{})
 	herb, browse, total := means["2024 herbaceous"], means["2024 browse"], means["2024 production"]
-	same(t, "sum", total.Mean, herb.Mean.Float64+browse.Mean.Float64)
-	same(t, "SE", total.SE, math.Hypot(herb.SE.Float64, browse.SE.Float64))
+	sameNum(t, "sum", total.Mean, herb.Mean.Float64+browse.Mean.Float64)
+	sameNum(t, "SE", total.SE, math.Hypot(herb.SE.Float64, browse.SE.Float64))
 	wants(t, "apart", total.Remarks, "sum-of-means", "double-sample")
 	if herb.Double == nil || browse.Double != nil || herb.N != 30 {
 		t.Errorf("%+v %+v", herb, browse)
@@ -213,7 +213,7 @@ func TestTrendTakesDoubleSamples(t *testing.T) {
 				for _, y := range series.Years {
 					if series.Component == "herbaceous" {
 						years++
-						same(t, fmt.Sprint(placement, " ", y.Year), y.Value, want[y.Year].Float64)
+						sameNum(t, fmt.Sprint(placement, " ", y.Year), y.Value, want[y.Year].Float64)
 					}
 				}
 				return nil

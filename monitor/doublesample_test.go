@@ -16,8 +16,8 @@ import (
 // The made-up double sample that check values were published for: thirty
 // frames judged, the first ten clipped.
 var (
-	judged  = []float64{45, 60, 30, 80, 55, 20, 95, 70, 40, 65, 40, 35, 65, 25, 80, 50, 45, 50, 70, 30, 55, 60, 40, 50, 15, 90, 60, 35, 45, 60}
-	clipped = []float64{52, 66, 31, 95, 58, 24, 101, 83, 44, 70}
+	judged     = []float64{45, 60, 30, 80, 55, 20, 95, 70, 40, 65, 40, 35, 65, 25, 80, 50, 45, 50, 70, 30, 55, 60, 40, 50, 15, 90, 60, 35, 45, 60}
+	clippedDry = []float64{52, 66, 31, 95, 58, 24, 101, 83, 44, 70}
 )
 
 func (b *eyeBook) double(t *testing.T, q monitor.DoubleQuery) []*monitor.DoubleMean {
@@ -57,8 +57,8 @@ func published() *eyeBook {
 	for i, x := range judged {
 		frame := fmt.Sprint(i + 1)
 		b.see("Ann", "2024-07-01", frame, schema.Herbaceous, schema.StateGreen, x)
-		if i < len(clipped) {
-			b.clip("2024-07-01", frame, schema.Herbaceous, 2*clipped[i], clipped[i])
+		if i < len(clippedDry) {
+			b.clip("2024-07-01", frame, schema.Herbaceous, 2*clippedDry[i], clippedDry[i])
 		}
 	}
 	return b
@@ -84,12 +84,12 @@ func TestDoubleSamplesPublished(t *testing.T) {
 		}
 		var tt stat.TTable
 		half := tt.Quantile(0.95, m.DF.Float64) * m.SE.Float64
-		same(t, name+": lower end", m.CI.Low, m.Mean.Float64-half)
-		same(t, name+": upper end", m.CI.High, m.Mean.Float64+half)
+		sameNum(t, name+": lower end", m.CI.Low, m.Mean.Float64-half)
+		sameNum(t, name+": upper end", m.CI.High, m.Mean.Float64+half)
 	}
 	wants(t, "ratio", rows["ratio"].Remarks, "factor", "green", "-few-clipped", "-allocation")
 	total := only(t, published().double(t, monitor.DoubleQuery{}), "production", "Ann")
-	same(t, "production with one part", total["ratio"].Mean, 57.9428571429)
+	sameNum(t, "production with one part", total["ratio"].Mean, 57.9428571429)
 }
 
 // The setting says which one speaks, and changes no number.
@@ -101,7 +101,7 @@ func TestDoubleSampleSetting(t *testing.T) {
 	if rows["ratio"].Speaks || !rows["regression"].Speaks {
 		t.Error("the setting is not followed")
 	}
-	same(t, "ratio", rows["ratio"].Mean, 57.9428571429)
+	sameNum(t, "ratio", rows["ratio"].Mean, 57.9428571429)
 }
 
 // Clipped green weights dried by samples: the error of the drying ratio enters
@@ -113,8 +113,8 @@ func TestDoubleSampleDryingError(t *testing.T) {
 		b := newEyeBook("")
 		for i, x := range judged {
 			b.see("Ann", "2024-07-01", fmt.Sprint(i+1), schema.Herbaceous, schema.StateDry, x)
-			if i < len(clipped) {
-				b.r.Clippings = append(b.r.Clippings, schema.Clipping{Site: "A", Date: "2024-07-01", Frame: fmt.Sprint(i + 1), FrameType: "1 m2", Component: schema.Herbaceous, GreenG: schema.Some(2 * clipped[i])})
+			if i < len(clippedDry) {
+				b.r.Clippings = append(b.r.Clippings, schema.Clipping{Site: "A", Date: "2024-07-01", Frame: fmt.Sprint(i + 1), FrameType: "1 m2", Component: schema.Herbaceous, GreenG: schema.Some(2 * clippedDry[i])})
 			}
 		}
 		for _, d := range []float64{48, 50, 52} {
@@ -131,8 +131,8 @@ func TestDoubleSampleDryingError(t *testing.T) {
 			t.Errorf("%s: drying error %v, want %g", name, m.SEDrying, want)
 		}
 	}
-	same(t, "ratio", rows["ratio"].Mean, 57.942857142857146)
-	same(t, "SE of ratio", rows["ratio"].SE, math.Hypot(4.18282216345318, rows["ratio"].SEDrying.Float64))
+	sameNum(t, "ratio", rows["ratio"].Mean, 57.942857142857146)
+	sameNum(t, "SE of ratio", rows["ratio"].SE, math.Hypot(4.18282216345318, rows["ratio"].SEDrying.Float64))
 }
 
 // Species corrected one by one: the published weight-unit example, sums over
@@ -164,8 +164,8 @@ func speciesBook() *eyeBook {
 func TestDoubleSampleBySpecies(t *testing.T) {
 	t.Parallel()
 	m := only(t, speciesBook().double(t, monitor.DoubleQuery{}), "herbaceous", "Ann")["ratio"]
-	same(t, "corrected sum, tenth of", m.Mean, 85.05)
-	same(t, "by one factor", m.OneFactor, 770.0*193/175/10)
+	sameNum(t, "corrected sum, tenth of", m.Mean, 85.05)
+	sameNum(t, "by one factor", m.OneFactor, 770.0*193/175/10)
 	for i, want := range []float64{1.2, 0.9, 1.25} {
 		if len(m.Factors) != 3 || math.Abs(m.Factors[i].Factor-want) > 1e-12 {
 			t.Fatalf("factors %+v", m.Factors)
@@ -188,7 +188,7 @@ func TestDoubleSampleBySpecies(t *testing.T) {
 		all.Add((1.2*325 + 0.9*200 + 1.25*70) / 8)
 	}
 	spread, _ := all.Variance()
-	same(t, "SE", m.SE, math.Sqrt(rest+spread/10))
+	sameNum(t, "SE", m.SE, math.Sqrt(rest+spread/10))
 }
 
 // Where a species cannot have a factor of its own, one serves all, and says so.
@@ -227,13 +227,13 @@ func TestDoubleSampleProduction(t *testing.T) {
 	for i, x := range judged {
 		frame := fmt.Sprint(i + 1)
 		b.see("Ann", "2024-07-01", frame, schema.Browse, schema.StateGreen, 100-x)
-		if i < len(clipped) {
+		if i < len(clippedDry) {
 			b.clip("2024-07-01", frame, schema.Browse, 300-3*x, 110-x)
 		}
 	}
 	all := b.double(t, monitor.DoubleQuery{})
 	herb, browse, total := only(t, all, "herbaceous", "Ann"), only(t, all, "browse", "Ann"), only(t, all, "production", "Ann")
-	same(t, "sum", total["ratio"].Mean, herb["ratio"].Mean.Float64+browse["ratio"].Mean.Float64)
+	sameNum(t, "sum", total["ratio"].Mean, herb["ratio"].Mean.Float64+browse["ratio"].Mean.Float64)
 	wants(t, "production", total["ratio"].Remarks, "part-factors")
 }
 
@@ -290,19 +290,19 @@ func TestDoubleSamplePooled(t *testing.T) {
 		if i%3 != 1 {
 			b.see("Bo", "2024-07-01", frame, schema.Herbaceous, schema.StateGreen, x+4)
 		}
-		if i < len(clipped) {
-			b.clip("2024-07-01", frame, schema.Herbaceous, 2*clipped[i], clipped[i])
+		if i < len(clippedDry) {
+			b.clip("2024-07-01", frame, schema.Herbaceous, 2*clippedDry[i], clippedDry[i])
 		}
 	}
 	var d stat.DoubleSample
 	for i, x := range judged {
 		d.All = append(d.All, x+[]float64{4, -4, 0}[i%3])
 	}
-	d.X, d.Y = d.All[:10], clipped
+	d.X, d.Y = d.All[:10], clippedDry
 	want, _ := d.Mean(stat.RegressionEstimator)
 	pooled := only(t, b.double(t, monitor.DoubleQuery{Pooled: true}), "herbaceous", monitor.PooledObserver)
-	same(t, "pooled", pooled["regression"].Mean, want.Mean)
-	same(t, "pooled SE", pooled["regression"].SE, math.Sqrt(want.Variance))
+	sameNum(t, "pooled", pooled["regression"].Mean, want.Mean)
+	sameNum(t, "pooled SE", pooled["regression"].SE, math.Sqrt(want.Variance))
 	wants(t, "pooled", pooled["ratio"].Remarks, "pooled")
 	apart := b.double(t, monitor.DoubleQuery{})
 	ann := only(t, apart, "herbaceous", "Ann")["ratio"]
@@ -350,7 +350,7 @@ func TestDoubleSampleCages(t *testing.T) {
 func TestDoubleSampleAllocation(t *testing.T) {
 	t.Parallel()
 	rows := only(t, published().double(t, monitor.DoubleQuery{CostRatio: 10, Precision: 0.1}), "herbaceous", "Ann")
-	d := stat.DoubleSample{All: judged, X: judged[:10], Y: clipped}
+	d := stat.DoubleSample{All: judged, X: judged[:10], Y: clippedDry}
 	for i, name := range []string{"ratio", "regression"} {
 		want, _ := d.Mean(stat.Estimator(i))
 		best, _ := want.BestRatio(10)

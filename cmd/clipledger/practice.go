@@ -6,8 +6,6 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
-	"io/fs"
-	"os"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -59,11 +57,11 @@ func runPractice(cmd *cobra.Command, a *app, o *calibrateOptions) error {
 		a.fault(errors.New("no practice sheet was made: no frame that fits was clipped and weighed; clipledger means lists what was"))
 		return errData
 	}
-	files, err := practiceFiles(sheet, frames)
+	files, err := practiceFiles(o.practice, sheet, frames)
 	if err != nil {
 		return err
 	}
-	if err := writePractice(o.practice, files); err != nil {
+	if err := writeNew(files); err != nil {
 		return err
 	}
 	fmt.Fprintf(a.Out, "%s to judge: print %s or fill %s; the answers are in %s\n", counted(len(frames), "frame"),
@@ -71,14 +69,8 @@ func runPractice(cmd *cobra.Command, a *app, o *calibrateOptions) error {
 	return nil
 }
 
-// newFile is a file to be written where there is none.
-type newFile struct {
-	name    string
-	content []byte
-}
-
 // practiceFiles makes the contents of the three files.
-func practiceFiles(sheet *charts.PracticeSheet, frames []monitor.PracticeFrame) ([]newFile, error) {
+func practiceFiles(dir string, sheet *charts.PracticeSheet, frames []monitor.PracticeFrame) ([]newFile, error) {
 	blank := [][]string{{"number", "site", "year", "season", "date", "transect", "frame", "caged", "component", "ground_m2", "plants", "observer", "estimate_green_g", "estimate_dry_g"}}
 	answers := [][]string{{"number", "site", "year", "season", "date", "transect", "frame", "caged", "component", "ground_m2", "state", "clipped_green_g", "clipped_dry_g"}}
 	for i := range frames {
@@ -100,7 +92,8 @@ func practiceFiles(sheet *charts.PracticeSheet, frames []monitor.PracticeFrame) 
 		return nil, err
 	}
 	solved, err := plainCSV(answers)
-	return []newFile{{practicePage, page.Bytes()}, {practiceCSV, toFill}, {practiceAnswers, solved}}, err
+	return []newFile{{filepath.Join(dir, practicePage), page.Bytes()}, {filepath.Join(dir, practiceCSV), toFill},
+		{filepath.Join(dir, practiceAnswers), solved}}, err
 }
 
 // plainCSV writes rows of text that no spreadsheet runs as a formula.
@@ -126,47 +119,4 @@ func forState(f *monitor.PracticeFrame, state string) string {
 		return ""
 	}
 	return "."
-}
-
-// writePractice writes new files into a folder, and none where one of them is
-// there already.
-func writePractice(dir string, files []newFile) error {
-	if err := os.MkdirAll(dir, 0o777); err != nil {
-		return fmt.Errorf("make the folder of the practice sheet: %w", err)
-	}
-	root, err := os.OpenRoot(dir)
-	if err != nil {
-		return fmt.Errorf("open the folder of the practice sheet: %w", err)
-	}
-	defer root.Close()
-	for _, f := range files {
-		if _, err := root.Lstat(f.name); err == nil {
-			return usagef("%s is there already; name another folder, nothing was written", filepath.Join(dir, f.name))
-		}
-	}
-	for _, f := range files {
-		if err := writeNewIn(root, f.name, f.content); err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-func writeNewIn(root *os.Root, name string, content []byte) error {
-	f, err := root.OpenFile(name, os.O_CREATE|os.O_EXCL|os.O_WRONLY, 0o666)
-	if errors.Is(err, fs.ErrExist) {
-		return usagef("%s is there already; name another folder", name)
-	}
-	if err != nil {
-		return fmt.Errorf("write the practice sheet: %w", err)
-	}
-	_, err = f.Write(content)
-	if closeErr := f.Close(); err == nil {
-		err = closeErr
-	}
-	if err != nil {
-		root.Remove(name)
-		return fmt.Errorf("write the practice sheet: %w", err)
-	}
-	return nil
 }
