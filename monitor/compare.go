@@ -84,7 +84,7 @@ type Family struct {
 // ledger and returns the comparisons that the query shows, in the order of
 // site, season, component and year.
 func Compare(snap *schema.Snapshot, q ChangeQuery) ([]*Comparison, Family, error) {
-	c, err := newCalculation(snap, Query{Confidence: q.Confidence, Unit: q.Unit, compares: true}, nil)
+	c, err := newCalculation(snap, Query{Confidence: q.Confidence, Unit: q.Unit, compares: true, Clipped: true}, nil)
 	if err != nil {
 		return nil, Family{}, err
 	}

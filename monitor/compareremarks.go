@@ -44,6 +44,9 @@ func (ch *change) remarks(site *schema.SiteRecord) []Remark {
 }
 
 func (ch *change) remarkDesign(x *Comparison, site *schema.SiteRecord) {
+	if site.DoubleSampling != "" {
+		x.note("clipped-alone", "of clipped frames alone, though the site says double sampling by "+site.DoubleSampling)
+	}
 	switch {
 	case site.Placement == "same" && !ch.paired:
 		x.note("not-paired", "the components share frames in one of the years only: its frames are not paired with the other's")

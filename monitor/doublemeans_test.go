@@ -224,3 +224,22 @@ func TestTrendTakesDoubleSamples(t *testing.T) {
 		}
 	}
 }
+
+// Years are compared by their clipped frames, which is said.
+func TestCompareSaysClippedFramesAlone(t *testing.T) {
+	t.Parallel()
+	b := published()
+	b.r.Sites[0].DoubleSampling = "Ann"
+	for i, w := range []float64{50, 60, 70, 40} {
+		b.clip("2023-07-01", fmt.Sprint(i), schema.Herbaceous, 2*w, w)
+	}
+	ledgertest.Read(t, ledgertest.Path(t, b.r), func(s *schema.Snapshot) error {
+		all, _, err := monitor.Compare(s, monitor.ChangeQuery{Filter: monitor.Filter{Components: []string{"herbaceous"}}})
+		if err != nil || len(all) != 1 {
+			t.Fatalf("%d comparisons, %v", len(all), err)
+		}
+		sameNum(t, "mean 2", all[0].Mean2, 62.4)
+		wants(t, "compare", all[0].Remarks, "clipped-alone")
+		return nil
+	})
+}
