@@ -53,7 +53,7 @@ production is planned, or its parts where they sit on frames of their own.`,
 	f, q := cmd.Flags(), &flags.query
 	f.Float64Var(&q.Costs.Frame, "minutes-per-frame", 15, "`MINUTES` to clip, bag and weigh one frame")
 	f.Float64Var(&q.Costs.Travel, "travel-minutes", 60, "`MINUTES` of travel for a visit to a site")
-	f.Float64Var(&q.Costs.Transect, "transect-minutes", 10, "`MINUTES` to lay out one transect")
+	f.Float64Var(&q.Costs.Transect, "transect-minutes", 10, "`MINUTES` to lay out one transect, where those are the sampling units")
 	f.StringVar(&flags.costs, "costs", "", "`FILE` of minutes by site, for sites that differ")
 	f.Float64Var(&q.Hours, "hours", 0, "`HOURS` of work next year, to be shared among the sites")
 	f.Float64Var(&q.ChangePct, "change", 3, "`PERCENT` of the mean a year: the change that should be seen")
@@ -192,7 +192,7 @@ func planCaption(q *monitor.PlanQuery, values schema.Values) []string {
 	return []string{
 		fmt.Sprintf("Level: half-width of a year's interval at %g %% confidence (%s), wanted ±%g %%. Trend: %g %% of the mean a year, seen with power %g at α = %.2g by least squares on yearly values.",
 			100*values.Must("adequacy-confidence"), values["sides"], 100*values.Must("precision"), q.ChangePct, monitor.TrendPower, 1-q.Confidence),
-		fmt.Sprintf("Assumed: %g minutes a frame, %g of travel a visit, %g to lay out a transect%s; variances as in the years shown; every coming year clipped.",
+		fmt.Sprintf("Assumed: %g minutes a frame, %g of travel a visit, %g to lay out a transect (where those are the units)%s; variances as in the years shown; every coming year clipped.",
 			q.Costs.Frame, q.Costs.Travel, q.Costs.Transect, own),
 		"more_years counts from the last year of the record, 0: seen by it already, -: not within 60 years. Past years keep the frames they had.", ""}
 }
