@@ -10,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"clipledger/folder"
 	"clipledger/monitor/needtool"
 )
 
@@ -249,11 +250,11 @@ func TestAfterAnInterruption(t *testing.T) {
 // TestInterruptedAtTheStart leaves nothing but the half-written marker.
 func TestInterruptedAtTheStart(t *testing.T) {
 	dir := t.TempDir()
-	if err := os.WriteFile(filepath.Join(dir, tempName(markerName)), []byte("{"), 0o644); err != nil {
+	if err := os.WriteFile(filepath.Join(dir, folder.TempName(markerName)), []byte("{"), 0o644); err != nil {
 		t.Fatal(err)
 	}
 	write(t, dir, sampleReport())
-	if _, there := files(t, dir)[tempName(markerName)]; there {
+	if _, there := files(t, dir)[folder.TempName(markerName)]; there {
 		t.Error("the half-written marker is still there")
 	}
 }

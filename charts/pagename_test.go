@@ -4,6 +4,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"clipledger/folder"
 )
 
 func TestPageName(t *testing.T) {
@@ -18,7 +20,7 @@ func TestPageName(t *testing.T) {
 		if !form.MatchString(name) {
 			t.Errorf("%q gives %q", code, name)
 		}
-		if len(name) > slugMax+11 {
+		if len(name) > folder.SlugMax+11 {
 			t.Errorf("%q gives a name of %d letters", code, len(name))
 		}
 		// Names are lower case, so equal means equal on any file system.

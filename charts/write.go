@@ -5,6 +5,8 @@ import (
 	"embed"
 	"fmt"
 	"html/template"
+
+	"clipledger/folder"
 )
 
 //go:embed assets
@@ -38,14 +40,14 @@ func Write(dir string, r *Report, progress func(done, total int)) error {
 	if err != nil {
 		return err
 	}
-	defer f.close()
-	if err := f.begin(r.fileNames()); err != nil {
+	defer f.Close()
+	if err := f.Begin(r.fileNames()); err != nil {
 		return err
 	}
 	if err := writeAll(f, pages, r, progress); err != nil {
 		return err
 	}
-	return f.finish()
+	return f.Finish()
 }
 
 // fileNames lists every file of the report.
@@ -58,13 +60,13 @@ func (r *Report) fileNames() []string {
 	return names
 }
 
-func writeAll(f *folder, pages *pageSet, r *Report, progress func(done, total int)) error {
+func writeAll(f *folder.Folder, pages *pageSet, r *Report, progress func(done, total int)) error {
 	for _, name := range assets {
 		content, err := assetFiles.ReadFile(name)
 		if err != nil {
 			return fmt.Errorf("report: %w", err)
 		}
-		if err := f.put(name, content); err != nil {
+		if err := f.Put(name, content); err != nil {
 			return err
 		}
 	}
@@ -76,7 +78,7 @@ func writeAll(f *folder, pages *pageSet, r *Report, progress func(done, total in
 			progress(i+1, len(r.Sites))
 		}
 	}
-	if err := f.put("data/sites.csv", sitesCSV(r)); err != nil {
+	if err := f.Put("data/sites.csv", sitesCSV(r)); err != nil {
 		return err
 	}
 	if err := pages.write(f, pages.methods, "methods.html", newMethodsPage(r)); err != nil {
@@ -85,16 +87,16 @@ func writeAll(f *folder, pages *pageSet, r *Report, progress func(done, total in
 	return pages.write(f, pages.index, "index.html", newIndexPage(r))
 }
 
-func writeSite(f *folder, pages *pageSet, r *Report, i int) error {
+func writeSite(f *folder.Folder, pages *pageSet, r *Report, i int) error {
 	s := &r.Sites[i]
 	p, err := newSitePage(r, i)
 	if err != nil {
 		return fmt.Errorf("site %q: %w", s.Code, err)
 	}
-	if err := f.put("data/"+p.Page+".csv", yearsCSV(r, s)); err != nil {
+	if err := f.Put("data/"+p.Page+".csv", yearsCSV(r, s)); err != nil {
 		return err
 	}
-	if err := f.put("data/"+p.Page+"-frames.csv", framesCSV(r, s)); err != nil {
+	if err := f.Put("data/"+p.Page+"-frames.csv", framesCSV(r, s)); err != nil {
 		return err
 	}
 	return pages.write(f, pages.site, "sites/"+p.Page+".html", p)
@@ -129,10 +131,10 @@ func parsePages() (*pageSet, error) {
 	return &set, nil
 }
 
-func (set *pageSet) write(f *folder, t *template.Template, name string, data any) error {
+func (set *pageSet) write(f *folder.Folder, t *template.Template, name string, data any) error {
 	set.buf.Reset()
 	if err := t.Execute(&set.buf, data); err != nil {
 		return fmt.Errorf("page %s: %w", name, err)
 	}
-	return f.put(name, set.buf.Bytes())
+	return f.Put(name, set.buf.Bytes())
 }
