@@ -20,7 +20,7 @@ func TestRandomLedgersAgreeWithTheRules(t *testing.T) {
 	for seed := range uint64(10) {
 		t.Run(fmt.Sprintf("seed %d", seed), func(t *testing.T) {
 			w := newWorld(seed)
-			path := ledgertest.Path(t, w.records()...)
+			path := ledgertest.Path(t, w.Records()...)
 			agree(t, w, path)
 			soundLedger(t, path)
 		})

@@ -92,9 +92,9 @@ func TestCheckOfSiteNames(t *testing.T) {
 // of clipped frames, of frames beside them and of occasions nobody clipped.
 func TestEstimatesChangeNoMeanAndNoFinding(t *testing.T) {
 	w := newWorld(3)
-	clipped := w.records()
+	clipped := w.Records()
 	var list []schema.Estimate
-	for i, c := range w.clippings {
+	for i, c := range w.Clippings {
 		if c.Component == schema.NoComponent || i%2 > 0 {
 			continue
 		}

@@ -18,7 +18,7 @@ import (
 // recomputation from the records that its files give.
 func TestInventedDistrictAgreesWithTheRules(t *testing.T) {
 	t.Parallel()
-	w := &world{settings: map[string]string{}}
+	w := &world{Settings: map[string]string{}}
 	path := filepath.Join(t.TempDir(), "district.db")
 	l, err := schema.OpenWrite(t.Context(), path)
 	if err != nil {
@@ -32,21 +32,21 @@ func TestInventedDistrictAgreesWithTheRules(t *testing.T) {
 	})
 	readDistrict(t, l, "species", func(im *schema.Import, f *intake.File, v *schema.Vocabulary) error {
 		_, err := intake.Species(f, intake.Options{}, v, func(s schema.Species) error {
-			w.species = append(w.species, s)
+			w.Species = append(w.Species, s)
 			return im.Species(s)
 		}, refuse)
 		return err
 	})
 	readDistrict(t, l, "sites", func(im *schema.Import, f *intake.File, v *schema.Vocabulary) error {
 		_, err := intake.Sites(f, intake.Options{}, v, func(s schema.Site) error {
-			w.sites = append(w.sites, s)
+			w.Sites = append(w.Sites, s)
 			return im.Site(s)
 		}, refuse)
 		return err
 	})
 	readDistrict(t, l, "drying", func(im *schema.Import, f *intake.File, v *schema.Vocabulary) error {
 		_, err := intake.Dryings(f, intake.Options{}, v, func(d schema.Drying) error {
-			w.drying = append(w.drying, d)
+			w.Drying = append(w.Drying, d)
 			return im.Drying(d)
 		}, refuse)
 		return err
@@ -56,15 +56,15 @@ func TestInventedDistrictAgreesWithTheRules(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		first := len(w.clippings)
+		first := len(w.Clippings)
 		_, err = intake.Clippings(f, intake.Options{}, v, func(c schema.Clipping) error {
-			w.clippings = append(w.clippings, c)
+			w.Clippings = append(w.Clippings, c)
 			return nil
 		}, refuse)
 		if err != nil {
 			return err
 		}
-		if err := out.Add(append([]schema.Clipping{}, w.clippings[first:]...)); err != nil {
+		if err := out.Add(append([]schema.Clipping{}, w.Clippings[first:]...)); err != nil {
 			return err
 		}
 		return out.Close()
@@ -80,8 +80,8 @@ func TestInventedDistrictAgreesWithTheRules(t *testing.T) {
 	if estimates < 400 {
 		t.Fatalf("%d estimates read, want the district's", estimates)
 	}
-	if len(w.clippings) < 2500 {
-		t.Fatalf("%d bags read, want the district's", len(w.clippings))
+	if len(w.Clippings) < 2500 {
+		t.Fatalf("%d bags read, want the district's", len(w.Clippings))
 	}
 	agree(t, w, path)
 	soundLedger(t, path)

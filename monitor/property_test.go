@@ -82,21 +82,21 @@ func TestRowOrderNeverMatters(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(worlds) {
 		w := newWorld(seed)
-		want := dump(t, ledgertest.Path(t, w.records()...))
+		want := dump(t, ledgertest.Path(t, w.Records()...))
 
 		// All rows in another order and in several imports; kinds mixed too.
-		shuffle := func(n int, swap func(i, j int)) { w.rng.Shuffle(n, swap) }
-		shuffle(len(w.clippings), func(i, j int) { w.clippings[i], w.clippings[j] = w.clippings[j], w.clippings[i] })
-		shuffle(len(w.drying), func(i, j int) { w.drying[i], w.drying[j] = w.drying[j], w.drying[i] })
-		shuffle(len(w.species), func(i, j int) { w.species[i], w.species[j] = w.species[j], w.species[i] })
-		third, half := len(w.clippings)/3, len(w.drying)/2
+		shuffle := func(n int, swap func(i, j int)) { w.Rand.Shuffle(n, swap) }
+		shuffle(len(w.Clippings), func(i, j int) { w.Clippings[i], w.Clippings[j] = w.Clippings[j], w.Clippings[i] })
+		shuffle(len(w.Drying), func(i, j int) { w.Drying[i], w.Drying[j] = w.Drying[j], w.Drying[i] })
+		shuffle(len(w.Species), func(i, j int) { w.Species[i], w.Species[j] = w.Species[j], w.Species[i] })
+		third, half := len(w.Clippings)/3, len(w.Drying)/2
 		// What decides how rows are read comes first: the ledger's basis and the
 		// first months of growth years. All else may come late.
-		dated := slices.DeleteFunc(slices.Clone(w.sites), func(s schema.Site) bool { return s.YearStartMonth != 10 })
-		late := slices.DeleteFunc(slices.Clone(w.sites), func(s schema.Site) bool { return s.YearStartMonth == 10 })
-		first := ledgertest.Records{Sites: dated, Settings: map[string]string{"basis": w.settings["basis"], "moisture": w.settings["moisture"]}}
-		batches := []ledgertest.Records{{Sites: late}, {Clippings: w.clippings[:third]}, {Drying: w.drying[:half]}, {Clippings: w.clippings[third : 2*third]},
-			{Species: w.species}, {Clippings: w.clippings[2*third:]}, {BookValues: w.books}, {Drying: w.drying[half:]}, {Settings: w.settings}}
+		dated := slices.DeleteFunc(slices.Clone(w.Sites), func(s schema.Site) bool { return s.YearStartMonth != 10 })
+		late := slices.DeleteFunc(slices.Clone(w.Sites), func(s schema.Site) bool { return s.YearStartMonth == 10 })
+		first := ledgertest.Records{Sites: dated, Settings: map[string]string{"basis": w.Settings["basis"], "moisture": w.Settings["moisture"]}}
+		batches := []ledgertest.Records{{Sites: late}, {Clippings: w.Clippings[:third]}, {Drying: w.Drying[:half]}, {Clippings: w.Clippings[third : 2*third]},
+			{Species: w.Species}, {Clippings: w.Clippings[2*third:]}, {BookValues: w.Books}, {Drying: w.Drying[half:]}, {Settings: w.Settings}}
 		shuffle(len(batches)-1, func(i, j int) { batches[i], batches[j] = batches[j], batches[i] })
 		path := ledgertest.Path(t, append([]ledgertest.Records{first}, batches...)...)
 		if got := dump(t, path); got != want {
@@ -110,13 +110,13 @@ func TestImportingTwiceChangesNotAByte(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(worlds) {
 		w := newWorld(seed)
-		path := ledgertest.Path(t, w.records()...)
+		path := ledgertest.Path(t, w.Records()...)
 		before, err := os.ReadFile(path)
 		if err != nil {
 			t.Fatal(err)
 		}
-		w.rng.Shuffle(len(w.clippings), func(i, j int) { w.clippings[i], w.clippings[j] = w.clippings[j], w.clippings[i] })
-		for _, r := range w.records() {
+		w.Rand.Shuffle(len(w.Clippings), func(i, j int) { w.Clippings[i], w.Clippings[j] = w.Clippings[j], w.Clippings[i] })
+		for _, r := range w.Records() {
 			if problems := ledgertest.Import(t, path, r); len(problems) > 0 {
 				t.Fatal(problems)
 			}
@@ -134,17 +134,17 @@ func TestScalingWeightsScalesMeans(t *testing.T) {
 	for seed := range uint64(worlds) {
 		k := []float64{4, 0.37}[seed%2]
 		w := newWorld(seed)
-		want := meansOf(t, ledgertest.Path(t, w.records()...), monitor.Query{})
-		for i := range w.clippings {
-			w.clippings[i].GreenG.Float64 *= k
-			w.clippings[i].DryG.Float64 *= k
+		want := meansOf(t, ledgertest.Path(t, w.Records()...), monitor.Query{})
+		for i := range w.Clippings {
+			w.Clippings[i].GreenG.Float64 *= k
+			w.Clippings[i].DryG.Float64 *= k
 		}
-		for i := range w.drying {
-			w.drying[i].GreenG *= k
-			w.drying[i].DryG *= k
+		for i := range w.Drying {
+			w.Drying[i].GreenG *= k
+			w.Drying[i].DryG *= k
 		}
-		w.settings["trace-g"] = fmt.Sprint(number(t, w.settings["trace-g"]) * k)
-		got := meansOf(t, ledgertest.Path(t, w.records()...), monitor.Query{})
+		w.Settings["trace-g"] = fmt.Sprint(number(t, w.Settings["trace-g"]) * k)
+		got := meansOf(t, ledgertest.Path(t, w.Records()...), monitor.Query{})
 		if len(got) != len(want) || len(got) == 0 {
 			t.Fatalf("%d and %d means", len(got), len(want))
 		}
@@ -167,7 +167,7 @@ func TestAnEmptyFrameLowersTheMean(t *testing.T) {
 	t.Parallel()
 	for seed := range uint64(worlds) {
 		w := newWorld(seed)
-		path := ledgertest.Path(t, w.records()...)
+		path := ledgertest.Path(t, w.Records()...)
 		before := map[meanID]*monitor.Mean{}
 		o := newOracle(w)
 		for _, m := range meansOf(t, path, monitor.Query{}) {

@@ -77,16 +77,16 @@ func yearOf(year int, date string, start int) int {
 
 func newOracle(w *world) *oracle {
 	o := &oracle{w: w, site: map[string]schema.Site{}, form: map[string]string{}, frames: map[frameID]*oracleFrame{}}
-	for _, s := range w.sites {
+	for _, s := range w.Sites {
 		o.site[s.Site] = s
 	}
-	for _, s := range w.species {
+	for _, s := range w.Species {
 		o.form[s.Code] = s.GrowthForm
 	}
-	for _, d := range w.drying {
+	for _, d := range w.Drying {
 		o.samples = append(o.samples, oracleSample{d, occasionID{d.Site, yearOf(d.Year, d.Date, o.site[d.Site].YearStartMonth), d.Season}})
 	}
-	for _, c := range w.clippings {
+	for _, c := range w.Clippings {
 		c.FrameType = cmp.Or(c.FrameType, c.FrameTypeElse)
 		id := frameID{occasionID{c.Site, yearOf(c.Year, c.Date, o.site[c.Site].YearStartMonth), c.Season}, c.Transect, c.Frame, c.Caged}
 		f := o.frames[id]
@@ -127,7 +127,7 @@ func (o *oracle) factor(basis string) float64 {
 }
 
 func (o *oracle) setting(name string) string {
-	if v, ok := o.w.settings[name]; ok {
+	if v, ok := o.w.Settings[name]; ok {
 		return v
 	}
 	return map[string]string{"basis": schema.AirDry, "moisture": "0.10", "trace-g": "0", "book-tables": "handbook"}[name]
@@ -173,7 +173,7 @@ func (o *oracle) dryWeight(b *oracleBag) (float64, bool) {
 	if pct, ok := o.book(b.Species, form, b.Stage); ok {
 		return green * pct / 100, true
 	}
-	if _, ok := o.w.settings["fallback-"+b.Component.String()]; ok {
+	if _, ok := o.w.Settings["fallback-"+b.Component.String()]; ok {
 		return green * o.number("fallback-"+b.Component.String()) / 100, true
 	}
 	return 0, false
@@ -201,7 +201,7 @@ func (o *oracle) book(species, form, stage string) (float64, bool) {
 			return pct * o.factor(schema.AirDry), true
 		}
 		for _, by := range [][2]string{{species, ""}, {"", form}} {
-			for _, b := range o.w.books {
+			for _, b := range o.w.Books {
 				if b.Table == table && stage != "" && b.Stage == stage && by != [2]string{} && b.Species == by[0] && b.GrowthForm == by[1] {
 					return b.DMPct * o.factor(b.Basis), true
 				}

@@ -94,17 +94,7 @@ func number(t testing.TB, text string) float64 {
 }
 
 // declared reads what a site declares: "herbaceous@9.6 ft2;browse/fall".
-func declared(text string) []schema.DeclaredComponent {
-	var out []schema.DeclaredComponent
-	for entry := range strings.SplitSeq(text, ";") {
-		var d schema.DeclaredComponent
-		entry, d.Season, _ = strings.Cut(entry, "/")
-		entry, d.FrameType, _ = strings.Cut(entry, "@")
-		d.Component, _ = schema.ComponentNamed(entry)
-		out = append(out, d)
-	}
-	return out
-}
+func declared(text string) []schema.DeclaredComponent { return ledgertest.Declared(text) }
 
 // siteA declares the site A, sampled by frames, and what is looked for there.
 func siteA(components string) []schema.Site {

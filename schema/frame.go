@@ -189,9 +189,13 @@ func (w *ClippingWriter) load(o *occasionRef) error {
 // readFrames reads all frames of an occasion with their bags, in the order of
 // their numbers.
 func readFrames(q eacher, occasion int64) ([]*visitRow, error) {
+	return framesBetween(q, occasion<<20, occasion<<20+maxSeq)
+}
+
+// framesBetween reads the frames of a range of numbers with their bags.
+func framesBetween(q eacher, from, to int64) ([]*visitRow, error) {
 	var out []*visitRow
 	byID := map[int64]*visitRow{}
-	from, to := occasion<<20, occasion<<20+maxSeq
 	err := q.each(`SELECT visit_id, transect, frame, caged, coalesce(caged_since,''), coalesce(date,''), year_given,
 		coalesce(frame_type_id,0), coalesce(components_sampled,0), empty, coalesce(treatment,''), coalesce(block,''),
 		coalesce(observer_id,0), coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, coalesce(note,''), import_id, line, found, recorded, ways

@@ -48,6 +48,15 @@ var Settings = []Setting{
 	{"forage-days", "", "days in a month of forage, such as 30 or 30.4", false, blankOr(within(28, 31))},
 	{"transect-cost", "5", "cost of one more transect, counted in frames (an assumption; used for the best frames per transect)", false, within(0.01, 1000)},
 	{EstimatorSetting, "ratio", "which answer of a double sample speaks: ratio, regression or clipped-only; choose before looking at them", false, oneOf("ratio", "regression", "clipped-only")},
+	{"title", "", "title of the dataset in exports", false, anyText},
+	{"abstract", "", "what was measured, where, when and why, in a few sentences, for exports", false, longText},
+	{"creators", "", "whose work the dataset is, for exports: names with ; between", false, longText},
+	{"contact", "", "whom a reader of an export can ask: a name", false, anyText},
+	{"contact-email", "", "and the address of the contact", false, anyText},
+	{"licence", "", "terms under which others may use an export, such as CC-BY-4.0", false, anyText},
+	{"citation", "", "how the dataset is to be cited", false, longText},
+	{"keywords", "", "words by which the dataset is found: with ; between", false, longText},
+	{"location", "", "where the sites lie, in words, for exports without coordinates", false, anyText},
 }
 
 // SettingNamed finds a setting's definition.
@@ -64,6 +73,13 @@ func (s Setting) Check(value string) error { return s.check(value) }
 
 func anyText(value string) error {
 	if len(value) > 200 || strings.ContainsFunc(value, unicode.IsControl) {
+		return fmt.Errorf("is too long or holds a control character")
+	}
+	return nil
+}
+
+func longText(value string) error {
+	if len(value) > 5000 || strings.ContainsFunc(value, unicode.IsControl) {
 		return fmt.Errorf("is too long or holds a control character")
 	}
 	return nil

@@ -89,3 +89,33 @@ func readBatches(ctx context.Context, f *fileImport, batches chan<- []schema.Cli
 	}
 	return summary, err
 }
+
+// frames reads a file of frames without their bags.
+func (f *fileImport) frames() error {
+	w, err := f.im.Clippings()
+	if err != nil {
+		return err
+	}
+	defer w.Stop()
+	rows := make([]schema.Clipping, 0, batchRows)
+	flush := func() error {
+		err := w.Add(rows)
+		f.rows.Add(int64(len(rows)))
+		rows = rows[:0]
+		return err
+	}
+	f.summary, err = intake.Frames(f.file, f.o.read, f.vocab, func(c schema.Clipping) error {
+		rows = append(rows, c)
+		if len(rows) < cap(rows) {
+			return nil
+		}
+		return flush()
+	}, f.problem)
+	if err == nil {
+		err = flush()
+	}
+	if err != nil {
+		return err
+	}
+	return w.Close()
+}

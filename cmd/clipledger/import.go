@@ -31,6 +31,7 @@ type importOptions struct {
 // importKinds are the kinds of files and how each is read into the ledger.
 var importKinds = map[string]func(*fileImport) error{
 	"clippings":   (*fileImport).clippings,
+	"frames":      (*fileImport).frames,
 	"drying":      importSmall(intake.Dryings, (*schema.Import).Drying),
 	"sites":       importSmall(intake.Sites, (*schema.Import).Site),
 	"species":     importSmall(intake.Species, (*schema.Import).Species),
@@ -47,7 +48,7 @@ var importKinds = map[string]func(*fileImport) error{
 
 // kindWords lists the kinds in the order in which a newcomer needs them.
 var kindWords = []string{"clippings", "drying", "sites", "species", "frame-types", "book-values", "rain",
-	"estimates", "growth-curves", "classes", "transects", "events"}
+	"estimates", "growth-curves", "classes", "transects", "events", "frames"}
 
 func newImport(a *app) *cobra.Command {
 	o := &importOptions{}
@@ -56,7 +57,7 @@ func newImport(a *app) *cobra.Command {
 		Short: "Bring CSV files and workbooks into the ledger, all of them or nothing",
 		Long: `Reads files of one KIND into the ledger: clippings, drying, sites, species,
 frame-types, book-values, rain, estimates (by eye), growth-curves, classes,
-transects or events. A FILE is CSV (comma, semicolon or tab;
+transects, events or frames (without their bags). A FILE is CSV (comma, semicolon or tab;
 UTF-8, UTF-16 or Windows-1252; also gzipped), a workbook (XLSX), a pattern
 such as "clip-*.csv", or - for the standard input. Column names ignore case,
 spaces and underscores. The whole call is one transaction: if any row is

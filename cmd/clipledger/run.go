@@ -197,7 +197,7 @@ interval and with whether enough frames were clipped.
 	f.Float64Var(&a.confidence, "confidence", 0, "confidence of intervals, as a `FRACTION` (default: the ledger's setting, 0.90)")
 	f.BoolVar(&a.quiet, "quiet", false, "no progress and no remarks on stderr")
 	root.PersistentPreRunE = func(*cobra.Command, []string) error { return a.checkGlobals() }
-	root.AddCommand(newDemo(a), newImport(a), newMeans(a), newAdequacy(a), newCompare(a), newCalibrate(a), newDoubleSample(a), newUtilization(a), newForage(a), newSummary(a), newTrend(a), newPlan(a), newReport(a), newSheet(a), newSettings(a), newMerge(a), newHistory(a), newUndo(a), newCheck(a), newAccept(a), newVerify(a), newBackup(a), newHelp(root))
+	root.AddCommand(newDemo(a), newImport(a), newMeans(a), newAdequacy(a), newCompare(a), newCalibrate(a), newDoubleSample(a), newUtilization(a), newForage(a), newSummary(a), newTrend(a), newPlan(a), newReport(a), newExport(a), newSheet(a), newSettings(a), newMerge(a), newHistory(a), newUndo(a), newCheck(a), newAccept(a), newVerify(a), newBackup(a), newHelp(root))
 	for _, c := range root.Commands() {
 		c.Long = strings.TrimSpace(c.Long) + "\n\n" + exitStatus
 		if c.Args != nil {

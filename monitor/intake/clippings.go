@@ -26,6 +26,8 @@ type clippings struct {
 	status                          *field[string]
 	dateAt, yearAt, frameTypeAt     source
 	sampledAt, cagedSinceAt, noteAt source
+	traceAt                         source
+	perM2                           *field[bool]
 
 	// The row in hand: what its records share, and the records.
 	unfilled     unfilledRows
@@ -93,8 +95,9 @@ func (c *clippings) bindFields() {
 	c.site = newField(ck, at("site"), c.siteOfRow)
 	c.component = newField(ck, at("component"), ck.component)
 	c.status = newField(ck, at("status"), ck.status)
+	c.perM2 = newField(ck, at("per_m2"), ck.yesNo)
 	c.dateAt, c.yearAt, c.frameTypeAt = at("date"), at("year"), at("frame_type")
-	c.sampledAt, c.cagedSinceAt, c.noteAt = at("components_sampled"), at("caged_since"), at("note")
+	c.sampledAt, c.cagedSinceAt, c.noteAt, c.traceAt = at("components_sampled"), at("caged_since"), at("note"), at("trace")
 
 	bind(c, "date", ck.date, func(r *rec, v string) { r.Date = v })
 	bind(c, "year", ck.year, func(r *rec, v int) { r.Year = v })
@@ -189,13 +192,19 @@ func (c *clippings) readBase(cells []string) {
 
 // cagedDates checks that a cage was there before the clipping.
 func (c *clippings) cagedDates(cells []string) {
-	since := c.base.CagedSince
+	if c.base.CagedSince != "" {
+		c.cagedFrom(c.base, c.cell(&c.cagedSinceAt, cells))
+	}
+}
+
+// cagedFrom checks the day from which a frame was caged.
+func (c *checker) cagedFrom(rec *schema.Clipping, cell string) {
 	switch {
-	case since == "":
-	case !c.base.Caged:
-		c.bad("caged_since", c.cell(&c.cagedSinceAt, cells), "is given for a frame that is not caged", "write yes under caged, or empty this cell")
-	case c.base.Date != "" && since > c.base.Date:
-		c.bad("caged_since", c.cell(&c.cagedSinceAt, cells), "is after the day of clipping ("+c.base.Date+")", "correct the one that is wrong")
+	case rec.CagedSince == "":
+	case !rec.Caged:
+		c.bad("caged_since", cell, "is given for a frame that is not caged", "write yes under caged, or empty this cell")
+	case rec.Date != "" && rec.CagedSince > rec.Date:
+		c.bad("caged_since", cell, "is after the day of clipping ("+rec.Date+")", "correct the one that is wrong")
 	}
 }
 
@@ -219,11 +228,27 @@ func (c *clippings) longRow(cells []string) {
 	if rec.Component != schema.NoComponent {
 		c.setWeights(rec, g)
 	}
-	if c.unfilled.here = !rec.HasWeight() && rec.Status == ""; c.unfilled.here {
+	c.unfilled.here = !rec.HasWeight() && rec.Status == ""
+	switch {
+	case rec.Status == statusBlank:
+		c.blankCell(rec, g)
+	case c.unfilled.here:
 		rec.Status = schema.StatusLost
 	}
+	c.formOfWeight(rec, g, cells)
 	c.setFrameType(rec, g, rec.FrameType)
 	c.wasSampled(rec, cells)
+}
+
+// formOfWeight reads whether a bag without a weight is one of those that come
+// as weights per area; of a weight its column says it.
+func (c *clippings) formOfWeight(rec *schema.Clipping, g *group, cells []string) {
+	switch perM2 := c.perM2.read(cells); {
+	case !rec.HasWeight():
+		rec.PerM2 = perM2
+	case c.perM2.index >= 0 && c.cell(&c.perM2.source, cells) != "" && perM2 != rec.PerM2:
+		c.bad("per_m2", c.cell(&c.perM2.source, cells), "does not go with the column of the weight ("+g.weighing.names(&g.cells, 0, weighingCells-1)+")", "correct the one that is wrong")
+	}
 }
 
 // setWeights gives a record the weights of its group.
@@ -245,6 +270,16 @@ func (c *clippings) emptyWeighsNothing(g *group) {
 		c.bad(c.status.name, schema.StatusEmpty, "the row has a weight ("+g.weighing.names(&g.cells, 0, weighingCells-1)+")",
 			"empty means that nothing was found: remove the weight or the status")
 	}
+}
+
+// blankCell makes the record of a bag whose cell was left blank in a row that
+// was a frame.
+func (c *clippings) blankCell(rec *schema.Clipping, g *group) {
+	if g.got.any() {
+		c.bad(c.status.name, statusBlank, "the row has a weight ("+g.weighing.names(&g.cells, 0, weighingCells-1)+")",
+			"blank means that no weight was written: remove the weight or the status")
+	}
+	rec.Status, rec.MissingCell = "", true
 }
 
 // setFrameType says on which frame type a record stands: its own, and else

@@ -1,6 +1,12 @@
 package intake
 
-import "clipledger/schema"
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"clipledger/schema"
+)
 
 // group is where the weights of one component (and species) stand: the only
 // one of a long file, or one of several in a wide file.
@@ -26,7 +32,27 @@ func (c *clippings) weighGroup(g *group, cells []string) {
 	for _, part := range g.parts {
 		g.cells[part] = c.cell(&g.weighing[part], cells)
 	}
+	if traces := c.cell(&c.traceAt, cells); traces != "" {
+		c.markTraces(g, traces)
+	}
 	g.got = c.weigh(&g.weighing, &g.cells)
+}
+
+// markTraces puts T where the column trace says that a weight was one: exports
+// keep the columns of weights to numbers.
+func (c *clippings) markTraces(g *group, traces string) {
+	for word := range strings.SplitSeq(traces, ";") {
+		word = trimCell(word)
+		part := slices.IndexFunc(g.parts, func(part int) bool { return foldName(g.weighing[part].name) == foldName(word) })
+		switch {
+		case part < 0:
+			c.bad("trace", traces, fmt.Sprintf("names %q, which is no column of a weight in this file", word), "name the columns whose weight was a trace, as in green_g;dry_g")
+		case g.cells[g.parts[part]] != "":
+			c.bad("trace", traces, fmt.Sprintf("names %s, which has a weight", word), "keep one of them")
+		default:
+			g.cells[g.parts[part]] = "T"
+		}
+	}
 }
 
 // heard tells whether the cells of a group say anything.
@@ -45,6 +71,9 @@ func (c *clippings) add(comp schema.Component) *schema.Clipping {
 // missing; a species that is blank beside a weighed one was not found.
 func (c *clippings) wideRow(cells []string) {
 	status := c.status.read(cells)
+	if status == statusBlank {
+		c.bad(c.status.name, status, "is for files with a row for every bag", "leave the cells of the weights empty")
+	}
 	for i := range c.groups {
 		c.weighGroup(&c.groups[i], cells)
 	}

@@ -11,7 +11,7 @@ import (
 // clippingColumns are the columns of a clippings file beside its weights.
 var clippingColumns = []string{"site", "date", "year", "season", "transect", "frame", "frame_type", "component", "species",
 	"growth_form", "stage", "bag", "frames_in_bag", "dm_pct", "basis", "status", "components_sampled", "caged", "caged_since",
-	"treatment", "block", "observer", "edge_rule", "clip_height_cm", "ungrazed_pct", "note"}
+	"treatment", "block", "observer", "edge_rule", "clip_height_cm", "ungrazed_pct", "note", "trace", "per_m2"}
 
 // ownColumns are the columns that a wide file can have for each component.
 var ownColumns = []string{"stage", "growth_form", "dm_pct", "frame_type", "bag"}

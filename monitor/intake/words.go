@@ -35,7 +35,7 @@ func newKnown(v *schema.Vocabulary) *known {
 		seasons:       words(append(keys(v.Seasons), defaultSeason)...),
 		stages:        words(keys(v.Stages)...),
 		growthForms:   words(keys(v.GrowthForms)...),
-		statuses:      words(schema.StatusLost, schema.StatusEmpty),
+		statuses:      words(schema.StatusLost, schema.StatusEmpty, statusBlank),
 		bases:         words(schema.AirDry, schema.OvenDry, schema.UnknownBasis),
 		edgeRules:     words(EdgeRooted, EdgeVertical),
 		samplingUnits: words("frame", "transect"),
@@ -104,6 +104,10 @@ func (c *checker) stage(column, cell string) string {
 func (c *checker) growthForm(column, cell string) string {
 	return c.word(column, cell, c.known.growthForms, "growth form", "growth forms", "growth forms come from the book tables: import book-values that have it")
 }
+
+// statusBlank is the status of a bag whose cell was left blank in a row that is
+// a frame, as exports write it: neither weighed nor lost, and no zero.
+const statusBlank = "blank"
 
 // status reads what became of a bag or frame.
 func (c *checker) status(column, cell string) string {

@@ -1,0 +1,213 @@
+package export
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"hash"
+	"io"
+	"regexp"
+	"slices"
+	"strings"
+
+	"clipledger/folder"
+	"clipledger/schema"
+)
+
+// Options say what an export holds.
+type Options struct {
+	Form        string // one of Forms
+	Observers   bool   // names of observers, in place of numbers
+	Coordinates bool   // latitudes and longitudes
+	Confidence  float64
+	Ledger      string           // how the ledger is called where it has no name
+	Progress    func(rows int64) // called now and then, where not nil
+}
+
+// Forms are the forms of an export.
+var Forms = []string{"csv", "datapackage", "eml", "darwin-core", "xlsx", "parquet"}
+
+// markerName is the file that tells a folder is an export of ours.
+const markerName = "clipledger-export.json"
+
+// ourFile is every name that an export can hold.
+var ourFile = regexp.MustCompile(`^(README\.txt|datapackage\.json|eml\.xml|meta\.xml|workbook\.xlsx|means\.sql|[a-z_]+\.(csv|parquet)|[a-z_]+/growth_year=[0-9]+/stratum=[a-z0-9-]+/[a-z0-9_-]+\.parquet)$`)
+
+// Result is what was written.
+type Result struct {
+	Files   int
+	Rows    int64
+	Remarks []string
+}
+
+// Write writes an export into dir, which must be new, empty or an earlier
+// export. Nothing there changes before the last file is written.
+func Write(ctx context.Context, dir string, s *schema.Snapshot, o Options) (*Result, error) {
+	if !slices.Contains(Forms, o.Form) {
+		return nil, fmt.Errorf("there is no form %q; use %s", o.Form, strings.Join(Forms, ", "))
+	}
+	src, err := newSource(s, o)
+	if err != nil {
+		return nil, err
+	}
+	if len(src.sites) == 0 && len(src.all) == 0 {
+		return nil, ErrNothing
+	}
+	f, err := folder.Open(dir, folder.Kind{Noun: "export", Marker: markerName, MadeBy: "clipledger export", Ours: ourFile})
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	w := &writer{ctx: ctx, folder: f, src: src}
+	names, write := w.form()
+	err = f.Begin(names)
+	if err == nil {
+		err = write()
+	}
+	if err == nil {
+		err = ctx.Err()
+	}
+	if err != nil {
+		f.Discard()
+		return nil, err
+	}
+	if err := f.Commit(); err != nil {
+		return nil, err
+	}
+	return &Result{Files: len(names), Rows: w.rows, Remarks: src.remarks()}, nil
+}
+
+// ErrNothing says that the ledger has nothing to export.
+var ErrNothing = errors.New("the ledger has neither sites nor clippings: there is nothing to export")
+
+// writer writes the files of one export.
+type writer struct {
+	ctx    context.Context
+	folder *folder.Folder
+	src    *source
+	rows   int64
+	files  map[string]*written
+}
+
+// written is what is known of a file once it is written.
+type written struct {
+	bytes int64
+	sha   string
+	rows  int64
+}
+
+// form gives the names of all files of the form, and what writes them.
+func (w *writer) form() (names []string, write func() error) {
+	tables := csvNames()
+	switch w.src.options.Form {
+	default:
+		return append(tables, "README.txt"), func() error {
+			return firstError(w.allCSV, w.readme)
+		}
+	}
+}
+
+func firstError(steps ...func() error) error {
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func csvNames() []string {
+	var names []string
+	for i := range Tables {
+		names = append(names, Tables[i].Name+".csv")
+	}
+	return names
+}
+
+// allCSV writes every table as CSV.
+func (w *writer) allCSV() error {
+	for i := range Tables {
+		if err := w.csv(&Tables[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// csv writes one table.
+func (w *writer) csv(t *Table) error {
+	var rows int64
+	return w.stage(t.Name+".csv", func(out io.Writer) (int64, error) {
+		c, err := newCSV(out, t)
+		if err != nil {
+			return 0, err
+		}
+		if err := t.rows(w.src, w.src.all, w.counting(&rows, c.row)); err != nil {
+			return 0, err
+		}
+		return rows, c.close()
+	})
+}
+
+// counting counts rows, and stops where the run was interrupted.
+func (w *writer) counting(rows *int64, emit func([]Cell) error) func([]Cell) error {
+	return func(cells []Cell) error {
+		*rows++
+		w.rows++
+		if w.rows%4096 == 0 {
+			if w.src.options.Progress != nil {
+				w.src.options.Progress(w.rows)
+			}
+			if err := w.ctx.Err(); err != nil {
+				return err
+			}
+		}
+		return emit(cells)
+	}
+}
+
+// stage writes one file and notes its size, hash and rows.
+func (w *writer) stage(name string, write func(io.Writer) (rows int64, err error)) error {
+	file, err := w.folder.Stage(name)
+	if err != nil {
+		return err
+	}
+	m := &metered{w: file, sum: sha256.New()}
+	rows, err := write(m)
+	if closeErr := file.Close(); err == nil {
+		err = closeErr
+	}
+	if err != nil {
+		return err
+	}
+	if w.files == nil {
+		w.files = map[string]*written{}
+	}
+	w.files[name] = &written{m.n, hex.EncodeToString(m.sum.Sum(nil)), rows}
+	return nil
+}
+
+// stageText writes one file of text.
+func (w *writer) stageText(name, content string) error {
+	return w.stage(name, func(out io.Writer) (int64, error) {
+		_, err := io.WriteString(out, content)
+		return 0, err
+	})
+}
+
+// metered counts and hashes what is written.
+type metered struct {
+	w   io.Writer
+	sum hash.Hash
+	n   int64
+}
+
+// Write implements io.Writer.
+func (m *metered) Write(p []byte) (int, error) {
+	n, err := m.w.Write(p)
+	m.sum.Write(p[:n])
+	m.n += int64(n)
+	return n, err
+}
