@@ -11,6 +11,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+	"sync"
+	"sync/atomic"
 
 	"clipledger/folder"
 	"clipledger/schema"
@@ -60,7 +62,7 @@ func Write(ctx context.Context, dir string, s *schema.Snapshot, o Options) (*Res
 		return nil, err
 	}
 	defer f.Close()
-	w := &writer{ctx: ctx, folder: f, src: src}
+	w := &writer{ctx: ctx, folder: f, src: src, files: map[string]*written{}}
 	names, write := w.form()
 	err = f.Begin(names)
 	if err == nil {
@@ -76,7 +78,11 @@ func Write(ctx context.Context, dir string, s *schema.Snapshot, o Options) (*Res
 	if err := f.Commit(); err != nil {
 		return nil, err
 	}
-	return &Result{Files: len(names), Rows: w.rows, Remarks: src.remarks()}, nil
+	result := &Result{Files: len(names), Remarks: src.remarks()}
+	for _, file := range w.files {
+		result.Rows += file.rows
+	}
+	return result, nil
 }
 
 // ErrNothing says that the ledger has nothing to export.
@@ -87,7 +93,8 @@ type writer struct {
 	ctx    context.Context
 	folder *folder.Folder
 	src    *source
-	rows   int64
+	rows   atomic.Int64 // for progress
+	mu     sync.Mutex   // for folder and files
 	files  map[string]*written
 }
 
@@ -102,6 +109,26 @@ type written struct {
 func (w *writer) form() (names []string, write func() error) {
 	tables := csvNames()
 	switch w.src.options.Form {
+	case "datapackage":
+		return append(tables, "datapackage.json", "README.txt"), func() error {
+			return firstError(w.allCSV, w.dataPackage, w.readme)
+		}
+	case "eml":
+		return append(tables, "eml.xml", "README.txt"), func() error {
+			return firstError(w.allCSV, w.eml, w.readme)
+		}
+	case "darwin-core":
+		return append(slices.Clone(darwinFiles), "README.txt"), func() error {
+			return firstError(w.darwinCore, w.readme)
+		}
+	case "xlsx":
+		return []string{"workbook.xlsx", "README.txt"}, func() error {
+			return firstError(w.workbook, w.readme)
+		}
+	case "parquet":
+		return append(w.parquetNames(), "means.sql", "README.txt"), func() error {
+			return firstError(w.allParquet, w.meansSQL, w.readme)
+		}
 	default:
 		return append(tables, "README.txt"), func() error {
 			return firstError(w.allCSV, w.readme)
@@ -126,25 +153,58 @@ func csvNames() []string {
 	return names
 }
 
-// allCSV writes every table as CSV.
+// allCSV writes every table as CSV: frames and bags, which are read together,
+// on one core, the others on another.
 func (w *writer) allCSV() error {
-	for i := range Tables {
-		if err := w.csv(&Tables[i]); err != nil {
-			return err
+	return w.twoCores(w.csvFrames, func(src *source) error {
+		for i := range Tables {
+			t := &Tables[i]
+			if t.Name == "frames" || t.Name == "bags" {
+				continue
+			}
+			err := w.csv(t, func(emit func([]Cell) error) error { return t.rows(src, src.all, emit) })
+			if err != nil {
+				return err
+			}
 		}
+		return nil
+	})
+}
+
+// twoCores runs two halves of the work side by side where the snapshot can be
+// read twice, else one after the other.
+func (w *writer) twoCores(first, second func(*source) error) error {
+	twin, giveBack := w.src.snap.Twin()
+	defer giveBack()
+	if twin == nil {
+		return firstError(func() error { return first(w.src) }, func() error { return second(w.src) })
 	}
-	return nil
+	other := *w.src
+	other.snap = twin
+	done := make(chan error, 1)
+	go func() { done <- first(&other) }()
+	err := second(w.src)
+	return errors.Join(err, <-done)
+}
+
+// csvFrames writes the tables of frames and of bags in one pass.
+func (w *writer) csvFrames(src *source) error {
+	return w.csv(tableNamed("frames"), func(frame func([]Cell) error) error {
+		return w.csv(tableNamed("bags"), func(bag func([]Cell) error) error {
+			return frameAndBagRows(src, src.all, frame, bag)
+		})
+	})
 }
 
 // csv writes one table.
-func (w *writer) csv(t *Table) error {
-	var rows int64
+func (w *writer) csv(t *Table, read func(emit func([]Cell) error) error) error {
 	return w.stage(t.Name+".csv", func(out io.Writer) (int64, error) {
 		c, err := newCSV(out, t)
 		if err != nil {
 			return 0, err
 		}
-		if err := t.rows(w.src, w.src.all, w.counting(&rows, c.row)); err != nil {
+		var rows int64
+		if err := read(w.counting(&rows, c.row)); err != nil {
 			return 0, err
 		}
 		return rows, c.close()
@@ -154,11 +214,10 @@ func (w *writer) csv(t *Table) error {
 // counting counts rows, and stops where the run was interrupted.
 func (w *writer) counting(rows *int64, emit func([]Cell) error) func([]Cell) error {
 	return func(cells []Cell) error {
-		*rows++
-		w.rows++
-		if w.rows%4096 == 0 {
+		if *rows++; *rows%4096 == 0 {
+			all := w.rows.Add(4096)
 			if w.src.options.Progress != nil {
-				w.src.options.Progress(w.rows)
+				w.src.options.Progress(all)
 			}
 			if err := w.ctx.Err(); err != nil {
 				return err
@@ -170,7 +229,9 @@ func (w *writer) counting(rows *int64, emit func([]Cell) error) func([]Cell) err
 
 // stage writes one file and notes its size, hash and rows.
 func (w *writer) stage(name string, write func(io.Writer) (rows int64, err error)) error {
+	w.mu.Lock()
 	file, err := w.folder.Stage(name)
+	w.mu.Unlock()
 	if err != nil {
 		return err
 	}
@@ -182,9 +243,8 @@ func (w *writer) stage(name string, write func(io.Writer) (rows int64, err error
 	if err != nil {
 		return err
 	}
-	if w.files == nil {
-		w.files = map[string]*written{}
-	}
+	w.mu.Lock()
+	defer w.mu.Unlock()
 	w.files[name] = &written{m.n, hex.EncodeToString(m.sum.Sum(nil)), rows}
 	return nil
 }

@@ -112,12 +112,14 @@ func (w *writer) contents(b *strings.Builder) {
 
 // where says in which files a table stands.
 func (w *writer) where(t *Table) string {
-	rows := int64(0)
-	name := t.Name + ".csv"
-	if f := w.files[name]; f != nil {
-		rows = f.rows
+	names, rows := w.filesOf(t)
+	switch {
+	case len(names) == 0:
+		return t.Name
+	case w.src.options.Form == "parquet" && t.Many:
+		return fmt.Sprintf("%s/growth_year=YEAR/stratum=STRATUM/*.parquet (%d rows)", t.Name, rows)
 	}
-	return fmt.Sprintf("%s (%d rows)", name, rows)
+	return fmt.Sprintf("%s (%d rows)", names[0], rows)
 }
 
 // readBack gives the commands that make the ledger again.
@@ -169,13 +171,22 @@ func (w *writer) commands() []string {
 }
 
 // readable are the files of a table as import takes them, none where it has no
-// rows.
+// rows; of the parts of a large table, those of one growth year at a time.
 func (w *writer) readable(t *Table) []string {
-	name := t.Name + ".csv"
-	if f := w.files[name]; f != nil && f.rows > 0 {
-		return []string{name}
+	names, rows := w.filesOf(t)
+	if rows == 0 {
+		return nil
 	}
-	return nil
+	var out []string
+	for _, name := range names {
+		if before, _, inParts := strings.Cut(name, "/stratum="); inParts {
+			name = `"` + before + `/*/*.parquet"`
+		}
+		if len(out) == 0 || out[len(out)-1] != name {
+			out = append(out, name)
+		}
+	}
+	return out
 }
 
 // shellQuote writes an argument so that sh takes it as it is.

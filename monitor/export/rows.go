@@ -50,16 +50,57 @@ func (src *source) cell(c *Column, v any) Cell {
 
 // frameRows are the frames, with or without bags.
 func frameRows(src *source, p part, emit func([]Cell) error) error {
+	return frameAndBagRows(src, p, emit, func([]Cell) error { return nil })
+}
+
+// bagRows are the bags.
+func bagRows(src *source, p part, emit func([]Cell) error) error {
+	return frameAndBagRows(src, p, func([]Cell) error { return nil }, emit)
+}
+
+// frameAndBagRows reads the frames of a part once for the tables frames and
+// bags.
+func frameAndBagRows(src *source, p part, frame, bag func([]Cell) error) error {
 	var row []Cell
 	return src.frames(p, func(at place, f *schema.FrameRecord) error {
-		row = append(row[:0], text(at.site), whole(int64(at.year)), text(at.season), text(f.Transect), text(f.Frame), yesNo(f.Caged), text(f.CagedSince),
-			text(f.Date), text(f.FrameType), text(maskWords(f.Sampled)), text(frameStatus(f)), text(f.Treatment), text(f.Block), text(src.observer(f.Observer)),
-			text(f.EdgeRule), number(f.HeightCM), number(f.Ungrazed), text(f.Note), text(yearFrom(f)), number(f.AreaM2))
-		for _, c := range schema.Components {
-			row = append(row, text(lookedFor(f, c)))
+		row = src.frameRow(row[:0], at, f)
+		if err := frame(row); err != nil {
+			return err
 		}
-		return emit(append(row, whole(f.Import), whole(f.Line)))
+		for i := range f.Bags {
+			row = src.bagRow(row[:0], at, f, &f.Bags[i])
+			if err := bag(row); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
+}
+
+// frameRow is one row of the table frames.
+func (src *source) frameRow(row []Cell, at place, f *schema.FrameRecord) []Cell {
+	row = append(row, text(at.site), whole(int64(at.year)), text(at.season), text(f.Transect), text(f.Frame), yesNo(f.Caged), text(f.CagedSince),
+		text(f.Date), text(f.FrameType), text(maskWords(f.Sampled)), text(frameStatus(f)), text(f.Treatment), text(f.Block), text(src.observer(f.Observer)),
+		text(f.EdgeRule), number(f.HeightCM), number(f.Ungrazed), text(f.Note), text(yearFrom(f)), number(f.AreaM2))
+	for _, c := range schema.Components {
+		row = append(row, text(lookedFor(f, c)))
+	}
+	return append(row, whole(f.Import), whole(f.Line))
+}
+
+// bagRow is one row of the table bags.
+func (src *source) bagRow(row []Cell, at place, f *schema.FrameRecord, b *schema.FrameBag) []Cell {
+	row = append(row, text(at.site), whole(int64(at.year)), text(at.season), text(f.Transect), text(f.Frame), yesNo(f.Caged),
+		text(b.Component.String()), text(b.Species), text(b.Bag), text(b.Date), text(b.FrameType), above0(b.FramesInBag), text(b.GrowthForm), text(b.Stage))
+	green, dry := number(b.GreenG), number(b.DryG)
+	if b.PerM2 {
+		row = append(row, Cell{}, Cell{}, green, dry)
+	} else {
+		row = append(row, green, dry, Cell{}, Cell{})
+	}
+	return append(row, text(traceWords(b)), number(b.DMPct), text(b.Basis), text(bagStatus(b)), text(src.observer(b.Observer)),
+		text(b.EdgeRule), number(b.HeightCM), number(b.Ungrazed), text(b.Note), yesNo(b.PerM2), number(b.GroundM2), number(b.UsedDryG), text(b.Method),
+		whole(b.Import), whole(b.Line))
 }
 
 func frameStatus(f *schema.FrameRecord) string {
@@ -89,31 +130,6 @@ func lookedFor(f *schema.FrameRecord, c schema.Component) string {
 // statusBlank is the status of a bag whose cell was left blank in a row that
 // is a frame: neither weighed nor lost, and no zero.
 const statusBlank = "blank"
-
-// bagRows are the bags.
-func bagRows(src *source, p part, emit func([]Cell) error) error {
-	var row []Cell
-	return src.frames(p, func(at place, f *schema.FrameRecord) error {
-		for i := range f.Bags {
-			b := &f.Bags[i]
-			row = append(row[:0], text(at.site), whole(int64(at.year)), text(at.season), text(f.Transect), text(f.Frame), yesNo(f.Caged),
-				text(b.Component.String()), text(b.Species), text(b.Bag), text(b.Date), text(b.FrameType), above0(b.FramesInBag), text(b.GrowthForm), text(b.Stage))
-			green, dry := number(b.GreenG), number(b.DryG)
-			if b.PerM2 {
-				row = append(row, Cell{}, Cell{}, green, dry)
-			} else {
-				row = append(row, green, dry, Cell{}, Cell{})
-			}
-			row = append(row, text(traceWords(b)), number(b.DMPct), text(b.Basis), text(bagStatus(b)), text(src.observer(b.Observer)),
-				text(b.EdgeRule), number(b.HeightCM), number(b.Ungrazed), text(b.Note), yesNo(b.PerM2), number(b.GroundM2), number(b.UsedDryG), text(b.Method),
-				whole(b.Import), whole(b.Line))
-			if err := emit(row); err != nil {
-				return err
-			}
-		}
-		return nil
-	})
-}
 
 func bagStatus(b *schema.FrameBag) string {
 	if b.Blank {

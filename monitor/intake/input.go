@@ -61,6 +61,8 @@ func (in *input) layoutNotices() {
 			in.summary.notice("%s", text)
 		}
 		return
+	case t.parquet != nil:
+		return
 	case in.options.Sheet != "":
 		in.summary.notice("--sheet was not needed: this is not a workbook")
 	}

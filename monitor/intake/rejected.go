@@ -62,7 +62,7 @@ func createFree(inputPath string) (*os.File, error) {
 
 // copyRejected writes the rows that have reasons and closes the new file.
 func copyRejected(out *os.File, t *table, reasons map[int][]string) error {
-	if t.sheet != nil || t.text.bom || t.text.latin || t.text.utf16 { // spreadsheets need it to read what they wrote
+	if t.text == nil || t.text.bom || t.text.latin || t.text.utf16 { // spreadsheets need it to read what they wrote
 		if _, err := out.WriteString(byteOrderMark); err != nil {
 			return err
 		}
@@ -124,6 +124,10 @@ func copyRejected(out *os.File, t *table, reasons map[int][]string) error {
 func (t *table) raw() (cells []string, first, last int, err error) {
 	if t.sheet != nil {
 		cells, first, err = t.sheet.read()
+		return cells, first, first, err
+	}
+	if t.parquet != nil {
+		cells, first, err = t.parquet.read()
 		return cells, first, first, err
 	}
 	t.text.forget(t.rows.to)

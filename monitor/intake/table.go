@@ -18,6 +18,7 @@ type table struct {
 	text       *textReader // of a text file
 	rows       *rowReader
 	sheet      *sheet // of a workbook
+	parquet    *parquetTable
 	delimiter  rune
 	header     []string // as in the file, without surrounding spaces
 	headerLine int
@@ -39,7 +40,9 @@ func openTable(f *File, o *Options, score func(*table) headerScore) (*table, err
 	raw := bufio.NewReaderSize(f, textBufferBytes)
 	t := &table{file: f, delimiter: ','}
 	var err error
-	if startsWith(raw, zipMagic) {
+	if startsWith(raw, parquetMagic) {
+		err = t.openParquet()
+	} else if startsWith(raw, zipMagic) {
 		if o.DecimalComma {
 			t.delimiter = ';' // of the rows that are rejected
 		}
@@ -133,6 +136,9 @@ func (t *table) read() (cells []string, line int, err error) {
 	if t.sheet != nil {
 		return t.sheet.read()
 	}
+	if t.parquet != nil {
+		return t.parquet.read()
+	}
 	t.text.rowDone()
 	cells, err = t.rows.read()
 	if err == io.EOF {
@@ -192,6 +198,9 @@ func (t *table) ragged(line int, cells []string) error {
 func (t *table) remarks() []string {
 	if t.sheet != nil {
 		return t.sheet.remarks()
+	}
+	if t.parquet != nil {
+		return nil
 	}
 	if t.text.latin {
 		return []string{fmt.Sprintf("read as Windows-1252, by its bytes (line %d is the first that is not UTF-8); if letters look wrong, save it as UTF-8 and import that", t.text.latinLine)}

@@ -1,0 +1,225 @@
+package export
+
+import (
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/parquet-go/parquet-go"
+
+	"clipledger/folder"
+)
+
+// parquetNames are the files of a Parquet export: one for each small table,
+// and for the large ones a file for each growth year and stratum.
+func (w *writer) parquetNames() []string {
+	var names []string
+	for i := range Tables {
+		t := &Tables[i]
+		if !t.Many {
+			names = append(names, t.Name+".parquet")
+			continue
+		}
+		for _, p := range w.src.parts() {
+			names = append(names, partName(t, p))
+		}
+	}
+	return names
+}
+
+// partName is the file of a part of a table. The folders are named as engines
+// expect it (growth_year=2015/stratum=...); a stratum stands there by a slug
+// and a hash of its name, so that no name can choose a path.
+func partName(t *Table, p part) string {
+	stratum := folder.Name(p[0].stratum, "none")
+	return fmt.Sprintf("%s/growth_year=%d/stratum=%s/%[1]s-%[2]d-%[3]s.parquet", t.Name, p[0].year, stratum)
+}
+
+// allParquet writes every table: frames and bags, which are read together, on
+// one core, the others on another. One part is in hand at a time.
+func (w *writer) allParquet() error {
+	parts := w.src.parts()
+	return w.twoCores(func(src *source) error {
+		frames, bags := newParquet(tableNamed("frames")), newParquet(tableNamed("bags"))
+		for _, p := range parts {
+			err := w.parquet(frames, p, func(frame func([]Cell) error) error {
+				return w.parquet(bags, p, func(bag func([]Cell) error) error {
+					return frameAndBagRows(src, p, frame, bag)
+				})
+			})
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	}, func(src *source) error {
+		for i := range Tables {
+			t := &Tables[i]
+			if t.Name == "frames" || t.Name == "bags" {
+				continue
+			}
+			of := []part{src.all}
+			if t.Many {
+				of = parts
+			}
+			out := newParquet(t)
+			for _, p := range of {
+				err := w.parquet(out, p, func(emit func([]Cell) error) error { return t.rows(src, p, emit) })
+				if err != nil {
+					return err
+				}
+			}
+		}
+		return nil
+	})
+}
+
+// parquet writes one file of a table.
+func (w *writer) parquet(out *parquetWriter, p part, read func(emit func([]Cell) error) error) error {
+	name := out.table.Name + ".parquet"
+	if out.table.Many {
+		name = partName(out.table, p)
+	}
+	return w.stage(name, func(file io.Writer) (int64, error) {
+		out.begin(file)
+		var rows int64
+		if err := read(w.counting(&rows, out.row)); err != nil {
+			return 0, err
+		}
+		return rows, out.end()
+	})
+}
+
+// How many rows are handed on at a time, and how many make a row group.
+const (
+	parquetBatch    = 256
+	parquetRowGroup = 1 << 17
+)
+
+// parquetWriter writes the files of one table, one after the other.
+type parquetWriter struct {
+	table *Table
+	w     *parquet.Writer
+	rows  []parquet.Row
+	bytes []byte // of the texts of the rows in hand
+	group int    // rows in the group in hand
+}
+
+func newParquet(t *Table) *parquetWriter {
+	return &parquetWriter{table: t, w: parquet.NewWriter(io.Discard, parquetSchema(t), parquet.Compression(&parquet.Snappy), parquet.CreatedBy("clipledger", "", ""))}
+}
+
+// parquetSchema is the schema of a table: every column may be missing.
+func parquetSchema(t *Table) *parquet.Schema {
+	group := parquet.Group{}
+	for i := range t.Columns {
+		c := &t.Columns[i]
+		var node parquet.Node
+		switch c.Type {
+		case Whole:
+			node = parquet.Int(64)
+		case Number:
+			node = parquet.Leaf(parquet.DoubleType)
+		case Date:
+			node = parquet.Date()
+		default:
+			node = parquet.Encoded(parquet.String(), &parquet.RLEDictionary)
+		}
+		group[c.Name] = parquet.Optional(node)
+	}
+	fields := group.Fields() // sorted by name; ours have an order of their own
+	at := map[string]int{}
+	for i := range t.Columns {
+		at[t.Columns[i].Name] = i
+	}
+	slices.SortFunc(fields, func(a, b parquet.Field) int { return at[a.Name()] - at[b.Name()] })
+	return parquet.NewSchema(t.Name, ordered{group, fields})
+}
+
+// ordered is a group whose fields keep the order of the table.
+type ordered struct {
+	parquet.Group
+	fields []parquet.Field
+}
+
+// Fields lists the fields in the order of the table.
+func (o ordered) Fields() []parquet.Field { return o.fields }
+
+func (p *parquetWriter) begin(out io.Writer) {
+	p.w.Reset(out)
+	p.rows, p.bytes, p.group = p.rows[:0], p.bytes[:0], 0
+}
+
+func (p *parquetWriter) row(cells []Cell) error {
+	n := len(p.rows)
+	if n < cap(p.rows) {
+		p.rows = p.rows[:n+1]
+	} else {
+		p.rows = append(p.rows, make(parquet.Row, 0, len(cells)))
+	}
+	row := p.rows[n][:0]
+	for i := range cells {
+		v, level := parquet.NullValue(), 0
+		if cells[i].Has {
+			v, level = p.value(&p.table.Columns[i], &cells[i]), 1
+		}
+		row = append(row, v.Level(0, level, i))
+	}
+	p.rows[n] = row
+	if n+1 < parquetBatch {
+		return nil
+	}
+	return p.flush()
+}
+
+// value makes the value of a cell. A date that is none stays as it is in CSV
+// alone; the ledger lets none in.
+func (p *parquetWriter) value(c *Column, cell *Cell) parquet.Value {
+	switch c.Type {
+	case Whole:
+		return parquet.Int64Value(int64(cell.Number))
+	case Number:
+		return parquet.DoubleValue(cell.Number)
+	case Date:
+		day, err := time.Parse(time.DateOnly, cell.Text)
+		if err != nil {
+			return parquet.NullValue()
+		}
+		return parquet.Int32Value(int32(day.Unix() / (24 * 60 * 60)))
+	}
+	from := len(p.bytes)
+	p.bytes = append(p.bytes, cell.Text...)
+	return parquet.ByteArrayValue(p.bytes[from:])
+}
+
+func (p *parquetWriter) flush() error {
+	_, err := p.w.WriteRows(p.rows)
+	p.group += len(p.rows)
+	p.rows, p.bytes = p.rows[:0], p.bytes[:0]
+	if err == nil && p.group >= parquetRowGroup {
+		p.group, err = 0, p.w.Flush()
+	}
+	return err
+}
+
+func (p *parquetWriter) end() error {
+	if err := p.flush(); err != nil {
+		return err
+	}
+	return p.w.Close()
+}
+
+// filesOf are the files of a table that were written, and their rows.
+func (w *writer) filesOf(t *Table) (names []string, rows int64) {
+	for _, name := range sortedKeys(w.files) {
+		base, _, _ := strings.Cut(name, ".")
+		inside, _, _ := strings.Cut(name, "/")
+		if base == t.Name || inside == t.Name {
+			names = append(names, name)
+			rows += w.files[name].rows
+		}
+	}
+	return names, rows
+}
