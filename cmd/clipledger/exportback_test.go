@@ -70,7 +70,7 @@ func sameMeans(t *testing.T, ledger, again string) {
 // TestExportedDemoComesBack makes the demo's ledger again from its exports.
 func TestExportedDemoComesBack(t *testing.T) {
 	ledger := sharedDemo(t) + "/ansel-basin.db"
-	for _, form := range []string{"csv"} {
+	for _, form := range []string{"csv", "datapackage", "eml", "parquet"} {
 		t.Run(form, func(t *testing.T) {
 			t.Parallel()
 			dir := t.TempDir() + "/out"
@@ -78,7 +78,9 @@ func TestExportedDemoComesBack(t *testing.T) {
 			again := readBack(t, dir)
 			sameMeans(t, ledger, again)
 			mustRun(t, "--ledger", again, "verify")
-			comesOutAlike(t, dir, again)
+			if form == "csv" {
+				comesOutAlike(t, dir, again)
+			}
 		})
 	}
 }
