@@ -52,7 +52,7 @@ func runExport(ctx context.Context, a *app, o export.Options, dir string) error 
 	if !isForm(o.Form) {
 		return usagef("there is no form %q; use %s", o.Form, strings.Join(export.Forms, ", "))
 	}
-	o.Confidence, o.Ledger = a.confidence, a.ledger
+	o.Confidence, o.Ledger, o.Units = a.confidence, a.ledger, a.units
 	var rows atomic.Int64
 	o.Progress = rows.Store
 	stop := a.progress(func() string { return fmt.Sprintf("%d rows written", rows.Load()) })

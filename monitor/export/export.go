@@ -24,8 +24,10 @@ type Options struct {
 	Observers   bool   // names of observers, in place of numbers
 	Coordinates bool   // latitudes and longitudes
 	Confidence  float64
+	Units       string           // of weight per area in the workbook; "": the ledger's
 	Ledger      string           // how the ledger is called where it has no name
 	Progress    func(rows int64) // called now and then, where not nil
+	sheetRows   int              // rows that a sheet takes, in tests
 }
 
 // Forms are the forms of an export.

@@ -4,4 +4,3 @@ var darwinFiles []string
 
 func (w *writer) darwinCore() error { return nil }
 func (w *writer) eml() error        { return nil }
-func (w *writer) workbook() error   { return nil }
