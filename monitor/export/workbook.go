@@ -57,6 +57,13 @@ func (w *writer) workbook() error {
 		return fmt.Errorf("write the workbook: %w", err)
 	}
 	f.SetActiveSheet(0)
+	changed, err := w.src.snap.LastChange()
+	if err != nil {
+		return err
+	}
+	if err := f.SetDocProps(&excelize.DocProperties{Creator: "clipledger", Title: w.src.called(), Created: changed, Modified: changed}); err != nil {
+		return fmt.Errorf("write the workbook: %w", err)
+	}
 	return w.stage("workbook.xlsx", func(out io.Writer) (int64, error) {
 		return b.rows, writeInOrder(f, out)
 	})
