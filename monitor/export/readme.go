@@ -89,9 +89,18 @@ func (src *source) conventions(b *strings.Builder) {
 
 // contents lists the files, and every column with its unit and meaning.
 func (w *writer) contents(b *strings.Builder) {
+	tables := Tables
 	b.WriteString("\nTABLES\n")
-	for i := range Tables {
-		t := &Tables[i]
+	switch w.src.options.Form {
+	case "darwin-core":
+		tables = darwinTables
+		b.WriteString("\n" + fill("A Darwin Core archive: meta.xml says which file is what. Columns are named as the terms of Darwin Core. Bags, drying samples and settings have no terms there; the forms csv, datapackage and parquet hold them.", "", "") + "\n")
+	case "xlsx":
+		tables = []Table{*tableNamed("bags")}
+		b.WriteString("\n" + fill("workbook.xlsx holds the sheets Summary, Means by year and Bags; on each, the title and a note stand above the header. The columns of Bags are below.", "", "") + "\n")
+	}
+	for i := range tables {
+		t := &tables[i]
 		fmt.Fprintf(b, "\n%s\n%s\n", w.where(t), fill(t.Meaning, "  ", "  "))
 		for _, f := range t.Foreign {
 			b.WriteString(fill(fmt.Sprintf("%s: in %s", strings.Join(f.Columns, ", "), f.Table), "  ", "    ") + "\n")

@@ -1,5 +1,0 @@
-package export
-
-var darwinFiles []string
-
-func (w *writer) darwinCore() error { return nil }
