@@ -24,7 +24,7 @@ var tableRows = map[string]string{
 	"rain": `SELECT station, year, month, rain_mm, import_id, line FROM rain ORDER BY station, year, month`,
 	"estimates": `SELECT s.site, o.growth_year AS year, o.season, v.transect, v.frame, iif(v.caged, 'yes', 'no') AS caged, e.date, c.name AS component, p.species,
 		e.observer_id AS observer, iif(e.state = 'green' AND NOT e.per_m2, e.g, NULL) AS estimate_green_g, iif(e.state = 'dry' AND NOT e.per_m2, e.g, NULL) AS estimate_dry_g,
-		iif(e.state = 'green' AND e.per_m2, e.g, NULL) AS estimate_green_g_m2, iif(e.state = 'dry' AND e.per_m2, e.g, NULL) AS estimate_g_m2, e.state, e.basis, e.import_id, e.line
+		iif(e.state = 'dry' AND e.per_m2, e.g, NULL) AS estimate_g_m2, e.state, e.basis, e.import_id, e.line
 		FROM estimate e JOIN visit v USING(visit_id) JOIN occasion o ON o.occasion_id = e.visit_id >> 20 JOIN site s USING(site_id)
 		JOIN component c ON c.component = e.component JOIN species p ON p.species_id = e.species_id
 		ORDER BY e.visit_id, e.component, e.species_id, e.observer_id, e.state`,

@@ -119,14 +119,17 @@ func (d *darwin) write() error {
 }
 
 // visitID and frameID name events.
-func visitID(at place) string { return fmt.Sprintf("%s:%d:%s", at.site, at.year, at.season) }
+func visitID(at place) string { return fmt.Sprintf("%s:%d:%s", idPart(at.site), at.year, idPart(at.season)) }
+
+// idPart keeps the colon of an ID apart from one in a name.
+func idPart(name string) string { return strings.NewReplacer("%", "%25", ":", "%3A").Replace(name) }
 
 func frameID(at place, transect, frame string, caged bool) string {
 	cage := "open"
 	if caged {
 		cage = "caged"
 	}
-	return visitID(at) + ":" + transect + ":" + frame + ":" + cage
+	return visitID(at) + ":" + idPart(transect) + ":" + idPart(frame) + ":" + cage
 }
 
 const protocol = "vegetation clipped to the ground or the stated height inside a frame of known area, by component, and weighed"
@@ -220,7 +223,7 @@ func (d *darwin) species(event string, b *schema.FrameBag) []Cell {
 			remarks += "; " + part[0] + ": " + part[1]
 		}
 	}
-	return []Cell{text(strings.Join([]string{event, b.Component.String(), b.Species, b.Bag}, ":")), text(event), text("MaterialSample"), text(name), text(b.Species),
+	return []Cell{text(strings.Join([]string{event, b.Component.String(), idPart(b.Species), idPart(b.Bag)}, ":")), text(event), text("MaterialSample"), text(name), text(b.Species),
 		number(perArea), text("dry weight, g/m2, " + d.src.values["basis"]), text(status), text(d.src.observer(b.Observer)), text(remarks)}
 }
 

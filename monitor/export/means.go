@@ -36,6 +36,7 @@ func meanColumns() []Column {
 		{Name: "book_value_pct", Type: Number, Unit: "%", Meaning: "share of the dry weight that rests on book values"},
 		{Name: "n_required", Type: Number, Unit: "1", Meaning: "sampling units for the wanted precision (settings precision, adequacy-confidence, sides)"},
 		{Name: "adequate", Type: YesNo, Meaning: "whether there were that many"},
+		{Name: "class", Meaning: "class of the mean, by the scheme that the site names"},
 		{Name: "remarks", Meaning: "what the number rests on, joined by |"},
 	}
 }
@@ -52,9 +53,17 @@ func meanRows(src *source, _ part, emit func([]Cell) error) error {
 		row = append(row[:0], text(m.Site.Site), whole(int64(m.Year)), text(m.Season), text(m.Component), text(basis), whole(int64(m.N)), number(m.Mean), number(m.SD),
 			number(m.SE), number(m.SEDrying), number(m.DF), number(m.CVPct), Cell{Number: m.Confidence, Has: true}, number(m.CI.Low), number(m.CI.High),
 			number(m.Hall.Low), number(m.Hall.High), whole(int64(m.ZerosInfer)), whole(int64(m.Missing)), number(m.BookPct), number(m.NRequired),
-			text(m.Adequate.String()), text(remarkWords(m.Remarks)))
+			text(m.Adequate.String()), text(classLabel(m)), text(remarkWords(m.Remarks)))
 		return emit(row)
 	})
+}
+
+// classLabel is the class of a mean, "" where it has none.
+func classLabel(m *monitor.Mean) string {
+	if m.Class == nil {
+		return ""
+	}
+	return m.Class.Label
 }
 
 func remarkWords(remarks []monitor.Remark) string {

@@ -97,7 +97,7 @@ func (w *writer) contents(b *strings.Builder) {
 		b.WriteString("\n" + fill("A Darwin Core archive: meta.xml says which file is what. Columns are named as the terms of Darwin Core. Bags, drying samples and settings have no terms there; the forms csv, datapackage and parquet hold them.", "", "") + "\n")
 	case "xlsx":
 		tables = []Table{*tableNamed("bags")}
-		b.WriteString("\n" + fill("workbook.xlsx holds the sheets Summary, Means by year and Bags; on each, the title and a note stand above the header. The columns of Bags are below.", "", "") + "\n")
+		b.WriteString("\n" + fill("workbook.xlsx holds the sheets Summary, Means by year, Trends and Bags; on each, the title and a note stand above the header. The columns of Bags are below.", "", "") + "\n")
 	}
 	for i := range tables {
 		t := &tables[i]

@@ -185,7 +185,6 @@ func init() { // the functions that read rows look their table up here
 				colObserver.because("who estimated; a number that stays the same where names were not asked for"),
 				Column{Name: "estimate_green_g", Type: Number, Unit: "g", Meaning: "estimated green weight in the frame"},
 				Column{Name: "estimate_dry_g", Type: Number, Unit: "g", Meaning: "estimated dry weight in the frame"},
-				Column{Name: "estimate_green_g_m2", Type: Number, Unit: "g/m2", Meaning: "estimated green weight per area"},
 				Column{Name: "estimate_g_m2", Type: Number, Unit: "g/m2", Meaning: "estimated dry weight per area"},
 				Column{Name: "state", Meaning: "what was estimated", Words: []string{"green", "dry"}}.worked(), colBasis, colImport, colLine)},
 		{Name: "classes", Meaning: "schemes of classes", Kind: "classes", Key: []string{"scheme", "component", "lower"}, rows: readSmall("classes"), Columns: columns(
@@ -203,8 +202,8 @@ func init() { // the functions that read rows look their table up here
 		{Name: "events", Meaning: "what happened to sites and strata: fire, spraying, flood, grazing", Kind: "events", Key: nil, rows: readSmall("events"), Columns: columns(
 			colSite.because("code of the site; empty where the whole stratum is meant"),
 			Column{Name: "stratum", Meaning: "stratum, where the whole of it is meant"},
-			Column{Name: "start", Meaning: "first day, or month, or year"},
-			Column{Name: "end", Meaning: "last day"},
+			Column{Name: "start", Type: Date, Meaning: "first day"},
+			Column{Name: "end", Type: Date, Meaning: "last day; empty: one day, or nobody knows"},
 			Column{Name: "kind", Meaning: "kind of event"}, colNote, colImport, colLine)},
 		{Name: "frame_production", Meaning: "dry weight per area of every frame and component, zeros included: what the means are taken over", Many: true,
 			Key: append(slices.Clone(frameKey), "component"), rows: productionRows, Foreign: []Foreign{to("frames", frameKey...)}, Columns: columns(frameKeyColumns, colComponent,
@@ -214,6 +213,8 @@ func init() { // the functions that read rows look their table up here
 				Column{Name: "date", Type: Date, Meaning: "day of clipping"}, colTreatment, colBlock)},
 		{Name: "occasion_means", Meaning: "mean dry weight per area of every site, growth year, season and component, with its interval", Key: []string{"site", "year", "season", "component"},
 			rows: meanRows, Foreign: []Foreign{to("sites", "site")}, Columns: columns(colSite, colYear, colSeason, meanComponent, meanColumns())},
+		{Name: "trends", Meaning: "trend of every site, season and component over the years, by each method that can be had; the verdict of a series is that of ols",
+			Key: []string{"site", "season", "component", "method"}, rows: trendRows, Foreign: []Foreign{to("sites", "site")}, Columns: trendColumns()},
 		{Name: "imports", Meaning: "the files and settings that the records came from", Key: []string{"import_id"}, rows: importRows, Columns: []Column{
 			colImport.because("number of the import"),
 			{Name: "at", Type: Moment, Meaning: "when it was made"},

@@ -51,7 +51,7 @@ func (w *writer) workbook() error {
 	if err != nil {
 		return err
 	}
-	err = firstError(func() error { return b.summary(means) }, func() error { return b.meansSheet(means) }, b.bags,
+	err = firstError(func() error { return b.summary(means) }, func() error { return b.meansSheet(means) }, b.trends, b.bags,
 		func() error { return f.DeleteSheet("Sheet1") })
 	if err != nil {
 		return fmt.Errorf("write the workbook: %w", err)
