@@ -119,7 +119,9 @@ func (d *darwin) write() error {
 }
 
 // visitID and frameID name events.
-func visitID(at place) string { return fmt.Sprintf("%s:%d:%s", idPart(at.site), at.year, idPart(at.season)) }
+func visitID(at place) string {
+	return fmt.Sprintf("%s:%d:%s", idPart(at.site), at.year, idPart(at.season))
+}
 
 // idPart keeps the colon of an ID apart from one in a name.
 func idPart(name string) string { return strings.NewReplacer("%", "%25", ":", "%3A").Replace(name) }

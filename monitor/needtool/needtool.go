@@ -10,6 +10,7 @@ package needtool
 import (
 	"os"
 	"os/exec"
+	"strings"
 	"testing"
 )
 
@@ -55,6 +56,32 @@ func SciPy(t testing.TB) string {
 		}
 	}
 	Missing(t, "Python with SciPy")
+	return ""
+}
+
+// Python returns a Python interpreter that can import the named modules.
+// Debian's own interpreter is tried before whatever comes first on PATH.
+func Python(t testing.TB, modules ...string) string {
+	t.Helper()
+	for _, name := range []string{"/usr/bin/python3", "python3"} {
+		path, err := exec.LookPath(name)
+		if err == nil && exec.Command(path, "-c", "import "+strings.Join(modules, ", ")).Run() == nil {
+			return path
+		}
+	}
+	Missing(t, "Python with "+strings.Join(modules, ", "))
+	return ""
+}
+
+// Program returns the path of a program by one of its names.
+func Program(t testing.TB, names ...string) string {
+	t.Helper()
+	for _, name := range names {
+		if path, err := exec.LookPath(name); err == nil {
+			return path
+		}
+	}
+	Missing(t, names[0])
 	return ""
 }
 
