@@ -51,6 +51,7 @@ type Folder struct {
 	kind   Kind
 	root   *os.Root
 	dir    string
+	fresh  bool            // this run made the folder itself
 	old    map[string]bool // ours from before
 	now    map[string]bool // written or kept by this run
 	plan   []string        // all that may be there while this run writes
@@ -62,6 +63,7 @@ type Folder struct {
 // Open makes or opens dir. A folder that holds anything and is not an earlier
 // one of its kind is refused.
 func Open(dir string, k Kind) (*Folder, error) {
+	_, there := os.Lstat(dir)
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return nil, fmt.Errorf("make %s folder: %w", k.Noun, err)
 	}
@@ -69,7 +71,7 @@ func Open(dir string, k Kind) (*Folder, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open %s folder: %w", k.Noun, err)
 	}
-	f := &Folder{kind: k, root: root, dir: dir, old: map[string]bool{}, now: map[string]bool{}}
+	f := &Folder{kind: k, root: root, dir: dir, fresh: there != nil, old: map[string]bool{}, now: map[string]bool{}}
 	if err := f.recognise(); err != nil {
 		root.Close()
 		return nil, err

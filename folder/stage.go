@@ -74,11 +74,16 @@ func (f *Folder) Discard() {
 	for i := len(f.made) - 1; i >= 0; i-- {
 		_ = f.root.Remove(f.made[i]) // only where it is empty
 	}
-	if !f.begun {
+	if !f.marked {
+		if f.begun {
+			_ = f.root.Remove(f.kind.Marker)
+		}
+		if f.fresh {
+			_ = os.Remove(f.dir)
+		}
 		return
 	}
-	if !f.marked {
-		_ = f.root.Remove(f.kind.Marker)
+	if !f.begun {
 		return
 	}
 	var names []string

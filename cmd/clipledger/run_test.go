@@ -100,7 +100,7 @@ func TestInterrupted(t *testing.T) {
 		{"import", "rain", dir + "/files/rain-invented.csv"},
 		{"import", "clippings", dir + "/files/clippings-quill-invented.csv", "--set", "season=fall"},
 		{"means"}, {"adequacy"}, {"history"}, {"verify"}, {"settings", "units=kg/ha"}, {"backup", work + "/copy.db"},
-		{"report", work + "/pages"},
+		{"report", work + "/pages"}, {"export", work + "/tables"},
 	} {
 		o := runContext(t, ctx, append([]string{"--ledger", ledger}, args...)...)
 		if o.code != exitInterrupted || o.out != "" {
@@ -113,7 +113,7 @@ func TestInterrupted(t *testing.T) {
 	if mustRead(t, ledger) != before {
 		t.Error("the ledger was changed")
 	}
-	for _, path := range []string{work + "/copy.db", work + "/copy.db.part", work + "/pages", ledger + "-journal"} {
+	for _, path := range []string{work + "/copy.db", work + "/copy.db.part", work + "/pages", work + "/tables", ledger + "-journal"} {
 		if _, err := os.Stat(path); err == nil {
 			t.Errorf("%s was left behind", path)
 		}

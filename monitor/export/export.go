@@ -75,7 +75,7 @@ func Write(ctx context.Context, dir string, s *schema.Snapshot, o Options) (*Res
 	}
 	if err != nil {
 		f.Discard()
-		return nil, err
+		return nil, fmt.Errorf("%w; %s is as it was", err, dir)
 	}
 	if err := f.Commit(); err != nil {
 		return nil, err
@@ -186,7 +186,10 @@ func (w *writer) twoCores(first, second func(*source) error) error {
 	done := make(chan error, 1)
 	go func() { done <- first(&other) }()
 	err := second(w.src)
-	return errors.Join(err, <-done)
+	if otherErr := <-done; err == nil {
+		err = otherErr
+	}
+	return err
 }
 
 // csvFrames writes the tables of frames and of bags in one pass.
@@ -239,6 +242,9 @@ func (w *writer) stage(name string, write func(io.Writer) (rows int64, err error
 	}
 	m := &metered{w: file, sum: sha256.New()}
 	rows, err := write(m)
+	if m.err != nil { // not as whoever was reading meanwhile tells it
+		err = m.err
+	}
 	if closeErr := file.Close(); err == nil {
 		err = closeErr
 	}
@@ -264,11 +270,15 @@ type metered struct {
 	w   io.Writer
 	sum hash.Hash
 	n   int64
+	err error
 }
 
 // Write implements io.Writer.
 func (m *metered) Write(p []byte) (int, error) {
 	n, err := m.w.Write(p)
+	if m.err == nil {
+		m.err = err
+	}
 	m.sum.Write(p[:n])
 	m.n += int64(n)
 	return n, err
