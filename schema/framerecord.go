@@ -59,8 +59,9 @@ type FrameBag struct {
 	Line        int64
 }
 
-// frameReader turns rows as they are stored into records in words.
-type frameReader struct {
+// FrameReader reads frames whole: it turns rows as they are stored into
+// records in words.
+type FrameReader struct {
 	snap    *Snapshot
 	types   map[int64]string
 	areas   map[int64]float64
@@ -73,13 +74,15 @@ type frameReader struct {
 // framesAtOnce is how many occasions are read at a time.
 const framesAtOnce = 16
 
-// FrameRecords streams the frames of a run of occasions, whole, in the order
-// in which they lie on disk.
-func (s *Snapshot) FrameRecords(fromOccasion, toOccasion int64, fn func(*FrameRecord) error) error {
-	r := &frameReader{snap: s, types: map[int64]string{}, areas: map[int64]float64{}, species: map[int64]string{}, methods: map[Method]string{}}
-	if err := r.names(); err != nil {
-		return err
-	}
+// FrameReader makes a reader of frames.
+func (s *Snapshot) FrameReader() (*FrameReader, error) {
+	r := &FrameReader{snap: s, types: map[int64]string{}, areas: map[int64]float64{}, species: map[int64]string{}, methods: map[Method]string{}}
+	return r, r.names()
+}
+
+// Read streams the frames of a run of occasions in the order in which they lie
+// on disk.
+func (r *FrameReader) Read(fromOccasion, toOccasion int64, fn func(*FrameRecord) error) error {
 	for from := fromOccasion; from <= toOccasion; from += framesAtOnce {
 		if err := r.read(from, min(from+framesAtOnce-1, toOccasion), fn); err != nil {
 			return err
@@ -89,7 +92,7 @@ func (s *Snapshot) FrameRecords(fromOccasion, toOccasion int64, fn func(*FrameRe
 }
 
 // names reads the words behind numbers.
-func (r *frameReader) names() error {
+func (r *FrameReader) names() error {
 	err := r.snap.each(`SELECT frame_type_id, frame_type, area_m2 FROM frame_type`, nil, func(scan func(...any) error) error {
 		var id int64
 		var name string
@@ -121,7 +124,7 @@ func (r *frameReader) names() error {
 }
 
 // read reads the frames of a few occasions.
-func (r *frameReader) read(from, to int64, fn func(*FrameRecord) error) error {
+func (r *FrameReader) read(from, to int64, fn func(*FrameRecord) error) error {
 	r.looked = map[[2]int64][2]uint8{}
 	err := r.snap.each(`SELECT occasion_id, frame_type_id, mask, outside FROM looked_for WHERE occasion_id BETWEEN ? AND ?`, []any{from, to},
 		func(scan func(...any) error) error {
@@ -148,7 +151,7 @@ func (r *frameReader) read(from, to int64, fn func(*FrameRecord) error) error {
 }
 
 // fill turns one stored frame into the record.
-func (r *frameReader) fill(v *visitRow) {
+func (r *FrameReader) fill(v *visitRow) {
 	a := &v.attrs
 	bags := r.record.Bags[:0]
 	r.record = FrameRecord{Occasion: v.id >> 20, Transect: v.key.transect, Frame: v.key.frame, Caged: v.key.caged, CagedSince: v.since, Date: a.date,
@@ -167,12 +170,12 @@ func (r *frameReader) fill(v *visitRow) {
 	r.record.Bags = bags
 }
 
-func (r *frameReader) area(frameType int64) Num {
+func (r *FrameReader) area(frameType int64) Num {
 	area, ok := r.areas[frameType]
 	return Num{Float64: area, Valid: ok}
 }
 
-func (r *frameReader) bag(v *visitRow, b *bagRow) FrameBag {
+func (r *FrameReader) bag(v *visitRow, b *bagRow) FrameBag {
 	p := v.plotOf(b.component)
 	ground := r.area(p.attrs.frameType)
 	if ground.Valid {

@@ -121,8 +121,12 @@ func (src *source) withheld(c *Column) bool {
 
 // frames streams the frames of a part, whole.
 func (src *source) frames(p part, fn func(place, *schema.FrameRecord) error) error {
+	reader, err := src.snap.FrameReader()
+	if err != nil {
+		return err
+	}
 	for _, run := range p.runs() {
-		err := src.snap.FrameRecords(run[0], run[1], func(f *schema.FrameRecord) error { return fn(src.places[f.Occasion], f) })
+		err := reader.Read(run[0], run[1], func(f *schema.FrameRecord) error { return fn(src.places[f.Occasion], f) })
 		if err != nil {
 			return err
 		}

@@ -173,7 +173,7 @@ func TestProblemsOfALongRow(t *testing.T) {
 		{"growth_form", "grass cold", `column growth_form: "grass cold": is not a known growth form; did you mean grass-cool? Known growth forms are forb-leafy, grass-cool and shrub-evergreen; growth forms come from the book tables: import book-values that have it`},
 		{"frame_type", "9.6", `column frame_type: "9.6": is not a known frame type; did you mean 9.6 ft2? Known frame types are 9.6 ft2 and ring 2019; write its area with the unit, as in "9.6 ft2" or "0.25 m2", or import a frame-types file that has it`},
 		{"frame_type", "ring 2018", `column frame_type: "ring 2018": is not a known frame type; did you mean ring 2019? Known frame types are 9.6 ft2 and ring 2019; write its area with the unit, as in "9.6 ft2" or "0.25 m2", or import a frame-types file that has it`},
-		{"status", "gone", `column status: "gone": is not a known status; known words are empty and lost; leave it empty for a bag that was weighed`},
+		{"status", "gone", `column status: "gone": is not a known status; known words are blank, empty and lost; leave it empty for a bag that was weighed`},
 		{"basis", "wet", `column basis: "wet": is not a known basis; known words are air-dry, oven-dry and unknown`},
 		{"edge_rule", "inside", `column edge_rule: "inside": is not a known edge rule; known rules are rooted and vertical`},
 		{"caged", "maybe", `column caged: "maybe": is neither yes nor no; write yes or no (also 1 or 0, caged or open)`},
