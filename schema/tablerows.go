@@ -12,7 +12,7 @@ var tableRows = map[string]string{
 	"sites": `SELECT s.site, s.name, s.stratum, s.area_ha, s.latitude, s.longitude, s.elevation_m, s.ecological_site, s.components,
 		coalesce(s.sampling_unit, s.unit_in_use) AS sampling_unit,
 		CASE WHEN s.sampling_unit IS NOT NULL THEN 'declared' WHEN s.unit_in_use IS NOT NULL THEN 'chosen' END AS sampling_unit_from,
-		s.units_possible, s.placement, s.selection, t.frame_type, s.year_start_month, s.station, s.rain_months, s.class_scheme, s.growth_curve, s.note, s.import_id, s.line
+		s.units_possible, s.placement, s.selection, t.frame_type, s.year_start_month, s.station, s.rain_months, s.class_scheme, s.growth_curve, s.double_sampling, s.note, s.import_id, s.line
 		FROM site s LEFT JOIN frame_type t USING(frame_type_id) ORDER BY s.site_id`,
 	"drying_samples": `SELECT s.site, o.growth_year AS year, o.season, d.date, c.name AS component, p.species, d.growth_form, d.stage, d.transect, d.frame, d.bag,
 		d.green_g, d.dry_g, d.basis, d.dry_g * n.value / d.green_g AS dry_fraction, d.import_id, d.line
@@ -22,11 +22,11 @@ var tableRows = map[string]string{
 	"book_values": `SELECT b.book AS "table", b.growth_form, p.species, b.stage, b.dm_pct, b.basis, b.source, b.import_id, b.line
 		FROM book_value b JOIN species p USING(species_id) ORDER BY b.book, b.species_id, b.growth_form, b.stage`,
 	"rain": `SELECT station, year, month, rain_mm, import_id, line FROM rain ORDER BY station, year, month`,
-	"estimates": `SELECT s.site, o.growth_year AS year, o.season, v.transect, v.frame, iif(v.caged, 'yes', 'no') AS caged, e.date, c.name AS component, p.species,
+	"estimates": `SELECT s.site, o.growth_year AS year, o.season, v.transect, v.frame, iif(v.caged, 'yes', 'no') AS caged, e.date, t.frame_type, c.name AS component, p.species,
 		e.observer_id AS observer, iif(e.state = 'green' AND NOT e.per_m2, e.g, NULL) AS estimate_green_g, iif(e.state = 'dry' AND NOT e.per_m2, e.g, NULL) AS estimate_dry_g,
 		iif(e.state = 'dry' AND e.per_m2, e.g, NULL) AS estimate_g_m2, e.state, e.basis, e.import_id, e.line
 		FROM estimate e JOIN visit v USING(visit_id) JOIN occasion o ON o.occasion_id = e.visit_id >> 20 JOIN site s USING(site_id)
-		JOIN component c ON c.component = e.component JOIN species p ON p.species_id = e.species_id
+		JOIN component c ON c.component = e.component JOIN species p ON p.species_id = e.species_id LEFT JOIN frame_type t ON t.frame_type_id = e.frame_type_id
 		ORDER BY e.visit_id, e.component, e.species_id, e.observer_id, e.state`,
 	"classes": `SELECT scheme, component, 'g/m2' AS unit, basis, lower_g_m2 AS lower, upper_g_m2 AS upper, label, import_id, line
 		FROM class_bound ORDER BY scheme, component, lower_g_m2`,

@@ -90,6 +90,11 @@ var hostileKinds = map[string]hostileKind{
 			"block":     fmt.Sprintf(ofBagVisit, "block"),
 			"edge_rule": fmt.Sprintf(ofPlotOrWhat, "edge_rule"),
 			"observer":  `SELECT observer FROM observer WHERE observer_id = (` + fmt.Sprintf(ofPlotOrWhat, "observer_id") + `)`}, "bag"},
+	"frames": {"site,year,season,transect,frame,frame_type,treatment,block,observer,note", "H,2021,peak,1,v#,0.25 m2,,,,",
+		[]string{"site", "season", "transect", "frame", "treatment", "block", "observer", "note"}, "", map[string]string{
+			"site":     `SELECT s.site FROM visit v JOIN occasion o USING(occasion_id) JOIN site s USING(site_id) WHERE v.line = ?1 AND o.growth_year = 2021`,
+			"season":   `SELECT o.season FROM visit v JOIN occasion o USING(occasion_id) WHERE v.line = ?1 AND o.growth_year = 2021`,
+			"observer": `SELECT w.observer FROM visit v JOIN occasion o USING(occasion_id) JOIN observer w USING(observer_id) WHERE v.line = ?1 AND o.growth_year = 2021`}, "visit"},
 	"estimates": {"site,date,season,transect,frame,frame_type,component,species,observer,estimate_dry_g", "H,2020-06-01,peak,1,e#,0.25 m2,herbaceous,,Wren,4",
 		[]string{"site", "season", "transect", "frame", "species", "observer"}, "", map[string]string{
 			"site":     `SELECT s.site FROM estimate b JOIN occasion o ON o.occasion_id = b.visit_id >> 20 JOIN site s USING(site_id) WHERE b.line = ?1`,

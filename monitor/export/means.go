@@ -53,7 +53,7 @@ func meanRows(src *source, _ part, emit func([]Cell) error) error {
 		row = append(row[:0], text(m.Site.Site), whole(int64(m.Year)), text(m.Season), text(m.Component), text(basis), whole(int64(m.N)), number(m.Mean), number(m.SD),
 			number(m.SE), number(m.SEDrying), number(m.DF), number(m.CVPct), Cell{Number: m.Confidence, Has: true}, number(m.CI.Low), number(m.CI.High),
 			number(m.Hall.Low), number(m.Hall.High), whole(int64(m.ZerosInfer)), whole(int64(m.Missing)), number(m.BookPct), number(m.NRequired),
-			text(m.Adequate.String()), text(classLabel(m)), text(remarkWords(m.Remarks)))
+			text(m.Adequate.String()), text(classLabel(m)), text(src.remarkWords(m.Remarks)))
 		return emit(row)
 	})
 }
@@ -66,10 +66,10 @@ func classLabel(m *monitor.Mean) string {
 	return m.Class.Label
 }
 
-func remarkWords(remarks []monitor.Remark) string {
+func (src *source) remarkWords(remarks []monitor.Remark) string {
 	texts := make([]string, len(remarks))
 	for i, r := range remarks {
 		texts[i] = r.Text
 	}
-	return strings.Join(texts, " | ")
+	return src.withoutNames(strings.Join(texts, " | "))
 }

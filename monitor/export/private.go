@@ -6,6 +6,9 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"unicode"
+
+	"clipledger/monitor"
 )
 
 // withheld stands where a value stayed in the ledger.
@@ -20,7 +23,7 @@ func withheldWord(value string) string {
 
 // pseudonym is how an observer named in the history is called outside.
 func (src *source) pseudonym(name string) string {
-	if name == "" || src.options.Observers {
+	if name == "" || name == monitor.PooledObserver || src.options.Observers {
 		return name
 	}
 	for id, n := range src.observers {
@@ -87,7 +90,7 @@ func (src *source) openOptions(options string) (string, error) {
 // stays tells whether the values of an input column stay in the ledger.
 func (src *source) stays(column string) bool {
 	switch fold(column) {
-	case "observer":
+	case "observer", "double_sampling":
 		return !src.options.Observers
 	case "latitude", "longitude":
 		return !src.options.Coordinates
@@ -98,4 +101,50 @@ func (src *source) stays(column string) bool {
 // fold is how the names of columns are compared.
 func fold(s string) string {
 	return strings.NewReplacer(" ", "", "_", "").Replace(strings.ToLower(s))
+}
+
+// withoutNames puts the pseudonyms of observers in a text of the program's own
+// in place of their names, where these stand as words.
+func (src *source) withoutNames(text string) string {
+	if src.options.Observers {
+		return text
+	}
+	// The longest name first: one may hold another.
+	ids := slices.SortedFunc(maps.Keys(src.observers), func(a, b int64) int { return len(src.observers[b]) - len(src.observers[a]) })
+	for _, id := range ids {
+		text = replaceWord(text, src.observers[id], src.observer(id))
+	}
+	return text
+}
+
+// replaceWord replaces a name where no letter or digit touches it.
+func replaceWord(text, name, by string) string {
+	var out strings.Builder
+	for name != "" {
+		before, after, found := strings.Cut(text, name)
+		if !found {
+			break
+		}
+		out.WriteString(before)
+		if touches(before, true) || touches(after, false) {
+			out.WriteString(name)
+		} else {
+			out.WriteString(by)
+		}
+		text = after
+	}
+	return out.String() + text
+}
+
+// touches tells whether a text ends, or begins, with a letter or a digit.
+func touches(text string, end bool) bool {
+	runes := []rune(text)
+	if len(runes) == 0 {
+		return false
+	}
+	r := runes[0]
+	if end {
+		r = runes[len(runes)-1]
+	}
+	return unicode.IsLetter(r) || unicode.IsDigit(r)
 }

@@ -36,6 +36,9 @@ func (src *source) cell(c *Column, v any) Cell {
 	}
 	switch v := v.(type) {
 	case string:
+		if c.private == observerName {
+			v = src.pseudonym(v)
+		}
 		return text(v)
 	case float64:
 		return Cell{Number: v, Has: true}
@@ -240,7 +243,7 @@ func historyRows(src *source, _ part, emit func([]Cell) error) error {
 		switch {
 		case slices.Contains([]string{"latitude", "longitude"}, c.Column) && !src.options.Coordinates:
 			old, now = withheldWord(old), withheldWord(now)
-		case c.Column == "observer":
+		case c.Column == "observer" || c.Column == "double_sampling":
 			old, now = src.pseudonym(old), src.pseudonym(now)
 		}
 		if c.Record == "estimate" {

@@ -52,7 +52,7 @@ func trendRows(src *source, _ part, emit func([]Cell) error) error {
 		first, last := ends(t.YearsUsed)
 		return emit([]Cell{text(s.Site.Site), text(s.Season), text(s.Component), text(t.Method), whole(int64(len(t.YearsUsed))), first, last,
 			number(t.Slope), number(t.CI.Low), number(t.CI.High), number(t.SlopePct), number(t.Statistic), number(t.DF), number(t.P),
-			{Number: s.Confidence, Has: true}, text(string(t.Verdict)), number(t.MinDetectable), text(remarkWords(append(append([]monitor.Remark{}, s.Remarks...), t.Remarks...)))})
+			{Number: s.Confidence, Has: true}, text(string(t.Verdict)), number(t.MinDetectable), text(src.remarkWords(append(append([]monitor.Remark{}, s.Remarks...), t.Remarks...)))})
 	})
 }
 
@@ -81,7 +81,7 @@ func (b *book) trends() error {
 		first, last := ends(t.YearsUsed)
 		return s.add([]Cell{text(series.Site.Site), text(series.Season), text(series.Component), text(t.Method), text(string(t.Verdict)), whole(int64(len(t.YearsUsed))),
 			first, last, slope(t.Slope), slope(t.CI.Low), slope(t.CI.High), number(t.SlopePct), number(t.P), slope(t.MinDetectable),
-			text(remarkWords(append(append([]monitor.Remark{}, series.Remarks...), t.Remarks...)))})
+			text(b.src.remarkWords(append(append([]monitor.Remark{}, series.Remarks...), t.Remarks...)))})
 	})
 	if err != nil {
 		return err

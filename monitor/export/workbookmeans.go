@@ -99,7 +99,7 @@ func (b *book) meansSheet(means []*monitor.Mean) error {
 	for _, m := range means {
 		err := s.add([]Cell{text(m.Site.Site), text(m.Site.Stratum), whole(int64(m.Year)), text(m.Season), text(m.Component), whole(int64(m.N)), density(u, m.Mean),
 			density(u, m.SE), density(u, m.CI.Low), density(u, m.CI.High), {Number: m.Confidence, Has: true}, number(m.CVPct), whole(int64(m.ZerosInfer)),
-			whole(int64(m.Missing)), number(m.BookPct), number(m.NRequired), text(m.Adequate.String()), text(remarkWords(m.Remarks))})
+			whole(int64(m.Missing)), number(m.BookPct), number(m.NRequired), text(m.Adequate.String()), text(b.src.remarkWords(m.Remarks))})
 		if err != nil {
 			return err
 		}
