@@ -45,6 +45,9 @@ func (c *calculation) detectableChange(before, m *Mean) {
 		if test, ok := ch.test(); ok {
 			if d, ok := c.detectable(test); ok {
 				m.ChangePct = schema.Some(100 * d / ch.mean1)
+				if m.Double != nil {
+					m.note("clipped-alone", "the change that could be seen is that of the clipped frames alone, which are what years are compared by")
+				}
 				return
 			}
 		}

@@ -65,8 +65,8 @@ const (
 // hostileKinds says of every kind of file that is imported how hostile text
 // gets into each of its columns of text.
 var hostileKinds = map[string]hostileKind{
-	"sites": {"site,name,stratum,ecological_site,station,class_scheme,growth_curve,note", "P#,n,s,e,t,,,x",
-		[]string{"site", "name", "stratum", "ecological_site", "station", "class_scheme", "growth_curve", "note"}, "", nil, "site"},
+	"sites": {"site,name,stratum,ecological_site,station,class_scheme,growth_curve,double_sampling,note", "P#,n,s,e,t,,,w,x",
+		[]string{"site", "name", "stratum", "ecological_site", "station", "class_scheme", "growth_curve", "double_sampling", "note"}, "", nil, "site"},
 	"species":     {"species,name,growth_form,component", "SP#,n,grass-cool,", []string{"species", "name"}, "", nil, "species"},
 	"frame-types": {"frame_type,area_m2", "type #,0.#", []string{"frame_type"}, "", nil, "frame_type"},
 	"book-values": {"table,species,stage,dm_pct,source", "mine#,SP9,heading,40,s", []string{"table", "species", "source"}, "",
