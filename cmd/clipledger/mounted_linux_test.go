@@ -45,7 +45,7 @@ func mayMount(t *testing.T) bool {
 	var exit *exec.ExitError
 	switch {
 	case err != nil && (!errors.As(err, &exit) || strings.Contains(string(out), "no file system can be mounted")):
-		needtool.Missing(t, "the right to mount a small file system")
+		needtool.NoRight(t, "the right to mount a small file system")
 	case err != nil:
 		t.Fatalf("in a name space of its own: %v\n%s", err, out)
 	}

@@ -29,6 +29,14 @@ func Missing(t testing.TB, what string) {
 	t.Skipf("skipped: %s is not installed (set %s=required to make this a failure)", what, EnvRequired)
 }
 
+// NoRight skips the test with a word where the system does not grant what it
+// needs. A right cannot be installed, so it is no failure where tools are
+// required either; what runs as root in a container of its own has it.
+func NoRight(t testing.TB, what string) {
+	t.Helper()
+	t.Skipf("skipped: this system does not grant %s", what)
+}
+
 // Rscript returns the path of R's script runner after checking that the named
 // R packages load.
 func Rscript(t testing.TB, packages ...string) string {
