@@ -29,6 +29,9 @@ type Report struct {
 	Sites        []Site
 	BookTables   []BookTable // in force, in their order
 	Sources      []Source    // printed on the methods page after those of the formulas
+	Title        string      // in place of the ledger's name at the head of pages; blank: that name
+	Summaries    []SummaryYear
+	Quality      []QualityFinding
 }
 
 // Setting is one setting in force.
@@ -65,6 +68,15 @@ type Site struct {
 	Series       []Series // production first, then its parts, then the rest
 	Remarks      []Remark
 	Caution      bool // the page shows figures that tempt to a decision on use
+	Latitude     *float64
+	Longitude    *float64
+	ClassScheme  string
+	Rain         *Rain
+	Events       []Event
+	Composition  []Composition // years in ascending order
+	DryBasis     []DryBasis
+	Eyes         []Eye
+	Uses         []Use
 }
 
 // Series is one component in one season, year by year in ascending order.
@@ -73,6 +85,9 @@ type Series struct {
 	Season     string
 	Production bool // production or a part of it; false for standing-dead, litter
 	Years      []Year
+	Trend      *Trend       // nil where no series of years was worked out
+	Changes    []Difference // each year with the one before it
+	Classes    []ClassBand  // of the site's scheme, where it classes this component
 }
 
 // Year is one occasion's numbers. A nil pointer is a missing number.
@@ -101,6 +116,11 @@ type Year struct {
 	SumOfMeans    bool      // a total of parts on frames of their own; N is the smallest of theirs
 	Frames        []float64 // the values of the sampling units, drawn as points
 	Remarks       []Remark
+	Class         string       // blank: none
+	ClassShares   []ClassShare // the confidence of every class
+	Detectable    *float64     // the change from the year before, in %, that the sample could see
+	FullSeason    *float64
+	GrowthPct     *float64 // percent of growth completed when clipped
 }
 
 // unitWord names n sampling units.

@@ -58,6 +58,8 @@ type SummarySite struct {
 	CI        Interval
 	Class     string
 	Adequate  Verdict
+	NRequired Num
+	ShortBy   Num
 	ChangePct Num // from the year before
 	LongTerm  Num // mean of its earlier years
 	Earlier   int // how many
@@ -185,7 +187,7 @@ func (r *record) take(m *Mean, q *Query) {
 	if r.series[k][m.Site.ID] == nil {
 		r.series[k][m.Site.ID] = siteYears{}
 	}
-	s := SummarySite{Site: m.Site, N: m.N, Mean: m.Mean, CI: m.CI, Adequate: m.Adequate, Season: m.Season, Remarks: m.Remarks}
+	s := SummarySite{Site: m.Site, N: m.N, Mean: m.Mean, CI: m.CI, Adequate: m.Adequate, NRequired: m.NRequired, ShortBy: m.ShortBy(), Season: m.Season, Remarks: m.Remarks}
 	if m.Class != nil {
 		s.Class = m.Class.Label
 	}

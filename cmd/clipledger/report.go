@@ -85,10 +85,56 @@ func reportModel(a *app, s *schema.Snapshot, filter monitor.Filter) (*charts.Rep
 	if err != nil {
 		return nil, err
 	}
-	b := &siteBuilder{unit: unit, remarks: remarks}
-	err = monitor.Means(s, monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true, KeepValues: true, Unit: unit}, b.add)
+	b := &siteBuilder{unit: unit, remarks: remarks, classes: map[string][]schema.ClassBound{}, place: map[string]int{}, ids: map[string]int64{}}
+	for i := range sites {
+		if name := sites[i].ClassScheme; name != "" && b.classes[name] == nil {
+			if b.classes[name], err = s.ClassBounds(name); err != nil {
+				return nil, err
+			}
+		}
+	}
+	q := monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true, KeepValues: true, Classes: true, FullSeason: true, Unit: unit}
+	if err := monitor.Means(s, q, b.add); err != nil {
+		return nil, err
+	}
 	m.Sites = b.finish()
-	return m, err
+	return m, b.addMore(s, q, m)
+}
+
+// addMore adds what the pages say beyond the means.
+func (b *siteBuilder) addMore(s *schema.Snapshot, q monitor.Query, m *charts.Report) error {
+	err := monitor.Trends(s, q, b.addTrend)
+	if err != nil {
+		return err
+	}
+	if err := b.addMakeups(s, q.Filter); err != nil {
+		return err
+	}
+	if err := b.addUses(s, q); err != nil {
+		return err
+	}
+	if m.Summaries, err = summariesOf(s, q, b.unit); err != nil {
+		return err
+	}
+	m.Quality, err = qualityOf(s, q.Filter)
+	return err
+}
+
+// addUses adds the share taken, where caged frames stand beside open ones.
+func (b *siteBuilder) addUses(s *schema.Snapshot, q monitor.Query) error {
+	return monitor.Utilizations(s, q, func(u *monitor.Utilization) error {
+		site, _ := b.find(u.Site.Site, u.Component, u.Season)
+		if site == nil {
+			return nil
+		}
+		percent := func(n monitor.Num) *float64 {
+			n.Float64 *= 100
+			return ptr(n)
+		}
+		site.Uses = append(site.Uses, charts.Use{Year: u.Year, Season: u.Season, Component: u.Component, NCaged: u.NCaged, NOpen: u.NOpen, Caged: ptr(in(b.unit, u.Caged)),
+			Open: ptr(in(b.unit, u.Open)), Pct: percent(u.Utilization), Low: percent(u.CI.Low), High: percent(u.CI.High), Since: sinceText(u), Remarks: remarksOf(u.Remarks)})
+		return nil
+	})
 }
 
 func reportHead(a *app, s *schema.Snapshot, values schema.Values, unit monitor.Unit) (*charts.Report, error) {
@@ -133,11 +179,15 @@ func bookTable(name string) charts.BookTable {
 type siteBuilder struct {
 	unit    monitor.Unit
 	remarks map[int64][]monitor.Remark
+	classes map[string][]schema.ClassBound // by scheme
 	sites   []charts.Site
+	place   map[string]int   // of a site's page, by code
+	ids     map[string]int64 // of sites, by code
 }
 
 func (b *siteBuilder) add(m *monitor.Mean) error {
 	if n := len(b.sites); n == 0 || b.sites[n-1].Code != m.Site.Site {
+		b.place[m.Site.Site], b.ids[m.Site.Site] = n, m.Site.ID
 		b.sites = append(b.sites, b.site(m.Site))
 	}
 	s := &b.sites[len(b.sites)-1]
@@ -145,7 +195,8 @@ func (b *siteBuilder) add(m *monitor.Mean) error {
 	if i < 0 {
 		i = len(s.Series)
 		component, isPart := schema.ComponentNamed(m.Component)
-		s.Series = append(s.Series, charts.Series{Component: m.Component, Season: m.Season, Production: !isPart || component.IsProduction()})
+		s.Series = append(s.Series, charts.Series{Component: m.Component, Season: m.Season, Production: !isPart || component.IsProduction(),
+			Classes: classBandsOf(b.classes[m.Site.ClassScheme], m.Component, b.unit)})
 	}
 	s.Series[i].Years = append(s.Series[i].Years, yearOf(m, b.unit))
 	return nil
@@ -163,7 +214,8 @@ func (b *siteBuilder) finish() []charts.Site {
 }
 
 func (b *siteBuilder) site(s *schema.SiteRecord) charts.Site {
-	out := charts.Site{Code: s.Site, Name: s.Name, Stratum: s.Stratum, SamplingUnit: s.SamplingUnit, Selection: s.Selection, Facts: siteFacts(s)}
+	out := charts.Site{Code: s.Site, Name: s.Name, Stratum: s.Stratum, SamplingUnit: s.SamplingUnit, Selection: s.Selection, Facts: siteFacts(s), ClassScheme: s.ClassScheme,
+		Latitude: ptr(s.Latitude), Longitude: ptr(s.Longitude), Caution: s.ClassScheme != ""}
 	for _, r := range joinComponents(b.remarks[s.ID]) {
 		out.Remarks = append(out.Remarks, charts.Remark{Text: r.Text, Loud: r.Loud})
 	}
@@ -253,7 +305,7 @@ func pageRemarks(m *monitor.Mean) []charts.Remark {
 	for _, r := range m.Remarks {
 		text := r.Text
 		switch r.Code {
-		case "book-sensitivity", "chosen":
+		case "book-sensitivity", "chosen", "class-unsure", "full-season", "no-growth-curve":
 			continue
 		case "book-values":
 			if _, rest, ok := strings.Cut(text, " of the weight rests on "); ok {
@@ -288,6 +340,15 @@ func yearOf(m *monitor.Mean, unit monitor.Unit) charts.Year {
 	}
 	for _, v := range m.UnitValues {
 		y.Frames = append(y.Frames, unit.Of(v))
+	}
+	if k := m.Class; k != nil {
+		y.Class = k.Label
+		for _, share := range k.Others {
+			y.ClassShares = append(y.ClassShares, charts.ClassShare{Label: share.Label, Share: share.Confidence})
+		}
+	}
+	if f := m.FullSeason; f != nil {
+		y.FullSeason, y.GrowthPct = ptr(in(unit, f.Mean)), ptr(f.GrowthPct)
 	}
 	y.SumOfMeans = slices.ContainsFunc(m.Remarks, func(r monitor.Remark) bool { return r.Code == "sum-of-means" })
 	y.Remarks = pageRemarks(m)
