@@ -13,7 +13,8 @@ import (
 var yearHeader = []string{
 	"site", "year", "season", "component", "unit", "basis", "n", "mean", "sd", "se", "se_drying", "df",
 	"cv_pct", "confidence", "ci_low", "ci_high", "hall_low", "hall_high", "zeros_inferred", "missing",
-	"book_value_pct", "book_low", "book_high", "half_width_pct", "precision_pct", "n_required", "n_assured", "short_by", "adequate", "remarks",
+	"book_value_pct", "book_low", "book_high", "half_width_pct", "precision_pct", "n_required", "n_assured", "short_by", "adequate",
+	"change_detectable_pct", "long_term_mean", "class", "class_confidence", "growth_pct", "full_season", "remarks",
 }
 
 // yearsCSV is the table of one site's years.
@@ -71,16 +72,17 @@ func yearRecord(r *Report, s *Site, x *Series, y *Year) []string {
 	if y.Adequate != nil {
 		adequate = strconv.FormatBool(*y.Adequate)
 	}
-	remarks := make([]string, len(y.Remarks))
-	for i, m := range y.Remarks {
-		remarks[i] = m.Text
+	var longTerm *float64
+	if y == x.latestWithMean() {
+		longTerm = x.LongTerm
 	}
 	return []string{
 		text(s.Code), strconv.Itoa(y.Year), text(x.Season), text(x.Component), text(r.Unit), text(r.Basis),
 		strconv.Itoa(y.N), number(y.Mean), number(y.SD), number(y.SE), number(y.SEDrying), number(y.DF),
 		number(y.CVPct), full(r.Confidence), number(y.Low), number(y.High), number(y.HallLow), number(y.HallHigh),
 		strconv.Itoa(y.ZerosInferred), strconv.Itoa(y.Missing), number(y.BookPct), number(y.BookLow), number(y.BookHigh), number(y.HalfWidthPct), precision,
-		number(y.Required), whole(y.Assured), whole(y.ShortBy), adequate, text(strings.Join(remarks, "; ")),
+		number(y.Required), whole(y.Assured), whole(y.ShortBy), adequate,
+		number(y.Detectable), number(longTerm), text(y.Class), number(y.shareOf(y.Class)), number(y.GrowthPct), number(y.FullSeason), remarkTexts(y.Remarks),
 	}
 }
 

@@ -88,6 +88,8 @@ type Series struct {
 	Trend      *Trend       // nil where no series of years was worked out
 	Changes    []Difference // each year with the one before it
 	Classes    []ClassBand  // of the site's scheme, where it classes this component
+	LongTerm   *float64     // mean of the years before the latest one that has a mean
+	Earlier    int          // how many years that is
 }
 
 // Year is one occasion's numbers. A nil pointer is a missing number.
@@ -121,6 +123,7 @@ type Year struct {
 	Detectable    *float64     // the change from the year before, in %, that the sample could see
 	FullSeason    *float64
 	GrowthPct     *float64 // percent of growth completed when clipped
+	Effort        []Effort // what other numbers of sampling units would give, by n
 }
 
 // unitWord names n sampling units.

@@ -131,6 +131,13 @@ type ClassShare struct {
 	Share float64
 }
 
+// Effort is the half-width, in % of the mean, that N sampling units would give
+// with the spread found.
+type Effort struct {
+	N       int
+	HalfPct float64
+}
+
 // Composition is what one year's production was made of, by species.
 type Composition struct {
 	Year    int

@@ -8,7 +8,6 @@ import (
 
 	gocharts "github.com/go-echarts/go-echarts/v2/charts"
 	"github.com/go-echarts/go-echarts/v2/opts"
-	"github.com/go-echarts/go-echarts/v2/types"
 )
 
 // Colours are names of style sheet variables: the page's scheme, and print,
@@ -57,9 +56,11 @@ func shapeOf(component string) int {
 // block is what a page holds for one chart: the options of the library, and
 // the words report.js adds to it.
 type block struct {
-	Option map[string]any    `json:"option"`
-	Notes  map[string]string `json:"notes"` // by year: what a pointer shows
-	Wanted string            `json:"wanted,omitempty"`
+	Option map[string]any      `json:"option"`
+	Notes  map[string]string   `json:"notes"` // by year: what a pointer shows
+	Wanted string              `json:"wanted,omitempty"`
+	Words  map[string][]string `json:"words,omitempty"`  // by series: a word for each of its items
+	Beside int                 `json:"beside,omitempty"` // room for words beside the drawing, where there is any
 }
 
 // script returns the block as JSON that is safe inside a script element:
@@ -72,43 +73,15 @@ func (b block) script() (template.JS, error) {
 	return template.JS(out), nil
 }
 
-// baseChart has what all charts of a site share: the years across, a value
+// baseChart has what most charts of a site share: the years across, a value
 // axis from 0, no animation (pages are printed). The page has the legend.
 func baseChart(years []int, y axis, yName string) *gocharts.Line {
-	line := gocharts.NewLine()
-	line.SetGlobalOptions(
-		gocharts.WithAnimation(false),
-		gocharts.WithTooltipOpts(opts.Tooltip{Show: opts.Bool(true), Trigger: "axis"}),
-		gocharts.WithGridOpts(opts.Grid{Left: "54", Right: "10", Top: "32", Bottom: "44"}),
-		gocharts.WithXAxisOpts(opts.XAxis{
-			Type: "category", Name: "growth year", NameLocation: "middle", NameGap: 27,
-			AxisLabel: &opts.AxisLabel{Color: mutedColor, FontSize: 12, HideOverlap: opts.Bool(true)},
-			AxisLine:  &opts.AxisLine{LineStyle: &opts.LineStyle{Color: mutedColor}},
-			AxisTick:  &opts.AxisTick{AlignWithLabel: opts.Bool(true)},
-		}),
-		gocharts.WithYAxisOpts(opts.YAxis{
-			Type: "value", Name: yName, NameLocation: "end", NameGap: 14,
-			Min: 0, Max: y.max, SplitNumber: y.steps,
-			AxisLabel: &opts.AxisLabel{Color: mutedColor, FontSize: 12},
-			SplitLine: &opts.SplitLine{LineStyle: &opts.LineStyle{Color: gridColor}},
-		}),
-	)
-	labels := make([]string, len(years))
-	for i, v := range years {
-		labels[i] = strconv.Itoa(v)
-	}
-	line.SetXAxis(labels)
-	return line
+	return overYears(years, y.span(), yName, "10")
 }
 
 // overlay adds a series that report.js draws with the shape of that name.
 func overlay(line *gocharts.Line, name, shape string, data []opts.CustomData) {
-	if len(data) == 0 {
-		return
-	}
-	c := gocharts.NewCustom()
-	c.AddSeries(name, data, gocharts.WithCustomChartOpts(opts.CustomChart{RenderItem: types.FuncStr("@" + shape)}))
-	line.Overlap(c)
+	overlayOn(line, 0, name, shape, data)
 }
 
 // options finishes a chart. Validate fills in the years, which the library
@@ -125,11 +98,16 @@ func options(line *gocharts.Line) map[string]any {
 
 // meanChart draws one series: intervals as a band cut at 0, with a bar at each
 // year, frames as points, means as marks joined by a line. Band and line break
-// where a year has none.
-func meanChart(r *Report, s *Site, x *Series, scale axis) block {
+// where a year has none. The first chart of a page is whole: with the bounds of
+// classes, what happened, and the rain on a panel of its own.
+func meanChart(r *Report, s *Site, x *Series, scale axis, whole bool) block {
 	years := s.yearSpan()
 	line := baseChart(years, scale, r.Unit)
-	notes := map[string]string{}
+	b := block{Notes: map[string]string{}, Words: map[string][]string{}}
+	if whole {
+		b.addClasses(line, x, scale)
+	}
+	notes := b.Notes
 	means := make([]opts.LineData, len(years))
 	var band, intervals, frames, marks []opts.CustomData
 	f := s.figures()
@@ -160,8 +138,14 @@ func meanChart(r *Report, s *Site, x *Series, scale axis) block {
 	overlay(line, "band", "band", band)
 	overlay(line, "interval", "interval", intervals)
 	overlay(line, "frames", "frame", frames)
+	overlay(line, "trend", "segment", trendSegment(x, years))
 	overlay(line, "marks", "mark", marks)
-	return block{Option: options(line), Notes: notes}
+	if whole {
+		b.addEvents(line, s, years)
+		b.addRain(line, s.Rain, years)
+	}
+	b.Option = options(line)
+	return b
 }
 
 // intervalBar is cut at 0; the last number says so, and the cut end is drawn

@@ -47,6 +47,24 @@ type figure struct {
 	Caption string
 	Note    string // in place of a chart that has nothing to draw
 	Script  template.JS
+	Key     template.HTML // names of layers, where the chart has no room for them
+	Table   string        // id of the table with the same numbers; blank: that of all years
+	CSV     string        // file with them; blank: that of all years
+}
+
+// Numbers is the id of the figure's table, File its CSV.
+func (f figure) Numbers() string {
+	if f.Table == "" {
+		return "years"
+	}
+	return f.Table
+}
+
+func (f figure) File() string {
+	if f.CSV == "" {
+		return f.Page
+	}
+	return f.CSV
 }
 
 type sitePage struct {
@@ -56,6 +74,14 @@ type sitePage struct {
 	Finding  string
 	Urgent   []Remark // printed under the finding
 	Calm     []Remark // the site's other remarks
+	Trends   []string // sentences under the finding
+	Standing *part
+	TrendAll *smallTable
+	Doubts   []string // remarks on trends
+	Before   []part   // between the charts of the years and the sample size
+	Effort   *smallTable
+	After    []part
+	OnScreen string   // the sections that paper leaves out, with their files
 	Heading  string   // of the first charts
 	Figures  []figure // production and its parts
 	Brief    []string // those of them with too few years for a chart
@@ -99,7 +125,10 @@ func newSitePage(r *Report, i int) (*sitePage, error) {
 	notes := newRemarkList(s)
 	p.Table = newYearTable(s, p.Series, notes)
 	p.Notes = notes.items
-	return p, p.addFigures(r, s)
+	if err := p.addFigures(r, s); err != nil {
+		return nil, err
+	}
+	return p, p.addParts(r, s)
 }
 
 func (p *sitePage) addFigures(r *Report, s *Site) error {
@@ -114,14 +143,23 @@ func (p *sitePage) addFigures(r *Report, s *Site) error {
 			continue
 		}
 		scale := scales[v.Production]
-		js, err := meanChart(r, s, v.Series, scale).script()
+		whole := v.Production && len(p.Figures) == 0
+		b := meanChart(r, s, v.Series, scale, whole)
+		js, err := b.script()
 		if err != nil {
 			return err
 		}
-		*figures = append(*figures, figure{
+		fig := figure{
 			Page: p.Page, ID: fmt.Sprintf("chart-%d", v.index+1), Kind: kindOf(v.Component),
-			Title: seriesTitle(r, s, v), Caption: seriesCaption(s, v, scale), Script: js,
-		})
+			Title: seriesTitle(r, s, v), Caption: seriesCaption(s, v, scale) + trendNote(v.Series) + trendCaption(s, v), Script: js,
+		}
+		if whole {
+			fig.Caption = fig.Caption + classesNote(r, s, v.Series) + eventsNote(s) + rainNote(s)
+			if s.Rain.has() {
+				fig.Kind += " with-rain"
+			}
+		}
+		*figures = append(*figures, fig)
 	}
 	p.layOut()
 	return p.addAdequacy(r, s)
@@ -175,6 +213,21 @@ func (p *sitePage) addAdequacy(r *Report, s *Site) error {
 		f.Script, f.Caption = js, adequacyCaption(r, s, x)
 		p.Adequacy = append(p.Adequacy, f)
 	}
+	return p.addEffort(r, s, series)
+}
+
+// addEffort draws what more sampling units would buy beside the chart of the
+// years, where one series is judged.
+func (p *sitePage) addEffort(r *Report, s *Site, series []*Series) error {
+	if len(series) != 1 {
+		return nil
+	}
+	f, table, ok, err := effortFigure(r, s, series[0], p.Page)
+	if err != nil || !ok {
+		return err
+	}
+	p.Adequacy[0].Wide = false
+	p.Adequacy, p.Effort = append(p.Adequacy, f), table
 	return nil
 }
 

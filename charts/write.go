@@ -55,7 +55,7 @@ func (r *Report) fileNames() []string {
 	names := append([]string{"index.html", "methods.html", "data/sites.csv"}, assets...)
 	for i := range r.Sites {
 		page := pageName(r.Sites[i].Code)
-		names = append(names, "sites/"+page+".html", "data/"+page+".csv", "data/"+page+"-frames.csv")
+		names = append(append(names, "sites/"+page+".html"), r.Sites[i].dataNames()...)
 	}
 	return names
 }
@@ -93,10 +93,7 @@ func writeSite(f *folder.Folder, pages *pageSet, r *Report, i int) error {
 	if err != nil {
 		return fmt.Errorf("site %q: %w", s.Code, err)
 	}
-	if err := f.Put("data/"+p.Page+".csv", yearsCSV(r, s)); err != nil {
-		return err
-	}
-	if err := f.Put("data/"+p.Page+"-frames.csv", framesCSV(r, s)); err != nil {
+	if err := writeData(f, r, s); err != nil {
 		return err
 	}
 	return pages.write(f, pages.site, "sites/"+p.Page+".html", p)

@@ -5,11 +5,14 @@
 
   // Order of drawing: the band beneath bars beneath points beneath the line
   // beneath its marks.
-  var LAYER = { band: 1, interval: 2, wanted: 2, frames: 3, stems: 3, mean: 4, marks: 5 };
+  var LAYER = { classes: 0, band: 1, stack: 1, interval: 2, wanted: 2, fit: 2, frames: 3, stems: 3, mean: 4, marks: 5, dots: 5, trend: 4 };
 
   // Sizes of charts for paper, in CSS pixels: the width between the margins of
   // an A4 sheet. The style sheet stretches them a little on a Letter sheet.
-  var PAPER = { wide: 690, half: 338, high: 158, low: 128, enough: 106 };
+  var PAPER = { wide: 690, half: 338, high: 158, low: 112, enough: 112, rain: 214 };
+
+  // Words stand beside a drawing that is at least so wide, in CSS pixels.
+  var ROOM = 560;
 
   var charts = [];
 
@@ -131,8 +134,161 @@
           style: { text: block.wanted, textAlign: 'right', textVerticalAlign: 'middle', fill: 'var(--ink)', font: '12px ' + family() } };
         return { type: 'group', children: [line(area.x, y, right, y, dash), words] };
       };
+    },
+    // value: unused, low, high, 1 for every second class. A light band with its
+    // name beside the drawing.
+    'class': function (block) {
+      return function (params, api) {
+        var area = params.coordSys;
+        var top = api.coord([0, api.value(2)])[1], foot = api.coord([0, api.value(1)])[1];
+        var parts = [{ type: 'rect', shape: { x: area.x, y: top, width: area.width, height: foot - top }, style: { fill: api.value(3) ? 'var(--tint)' : 'none' } },
+          line(area.x, foot, area.x + area.width, foot, { stroke: 'var(--rule)', lineWidth: 1, lineDash: [2, 3] })];
+        if (beside(api, area) && foot - top >= 13) {
+          parts.push(label(block.words.classes[params.dataIndex], area.x + area.width + 8, (top + foot) / 2, 'left', 'var(--muted)'));
+        }
+        return { type: 'group', children: parts };
+      };
+    },
+    // value: unused, place along the years from the middle of the first. A
+    // letter in a box on a line.
+    event: function (block) {
+      return function (params, api) {
+        var area = params.coordSys, step = api.size([1, 0])[0];
+        var x = area.x + (api.value(1) + 0.5) * step;
+        return { type: 'group', children: [
+          line(x, area.y, x, area.y + area.height, { stroke: 'var(--ink)', lineWidth: 1, lineDash: [1, 3] }),
+          { type: 'rect', shape: { x: x - 8, y: area.y - 9, width: 16, height: 16, r: 2 }, style: { fill: 'var(--paper)', stroke: 'var(--ink)', lineWidth: 1 } },
+          label(block.words.events[params.dataIndex], x, area.y - 1, 'center', 'var(--ink)')] };
+      };
+    },
+    // value: x, y of one end, x, y of the other. Long dashes.
+    segment: function () {
+      return function (params, api) {
+        var a = api.coord([api.value(0), api.value(1)]), b = api.coord([api.value(2), api.value(3)]);
+        return line(a[0], a[1], b[0], b[1], { stroke: 'var(--ink)', lineWidth: 1.9, lineDash: [11, 5] });
+      };
+    },
+    // value: year, height of a bar from 0
+    bar: function () {
+      return function (params, api) {
+        var at = api.coord([api.value(0), api.value(1)]), foot = api.coord([api.value(0), 0])[1];
+        var width = Math.max(3, Math.min(22, api.size([1, 0])[0] * 0.5));
+        return { type: 'rect', shape: { x: at[0] - width / 2, y: at[1], width: width, height: foot - at[1] }, style: { fill: 'var(--rain)' } };
+      };
+    },
+    // value: unused, height, 1 for the line of no change
+    level: function () {
+      return function (params, api) {
+        var area = params.coordSys, y = api.coord([0, api.value(1)])[1];
+        var style = api.value(2) ? { stroke: 'var(--ink)', lineWidth: 1 } : { stroke: 'var(--ink)', lineWidth: 1, lineDash: [5, 3] };
+        return line(area.x, y, area.x + area.width, y, style);
+      };
+    },
+    // value: x, y, state, shape. All at once, so that their words keep clear of
+    // each other; a word that finds no room is left to the table.
+    dots: function (block) {
+      return function (params, api) {
+        if (params.context.done) { return; }
+        params.context.done = true;
+        var area = params.coordSys, parts = [], taken = [], at = [];
+        for (var k = 0; k < params.dataInsideLength; k++) {
+          at.push(api.coord([api.value(0, k), api.value(1, k)]));
+          taken.push([at[k][0] - 5, at[k][1] - 5, at[k][0] + 5, at[k][1] + 5]);
+          parts.push(symbol(at[k][0], at[k][1], 4.2, api.value(2, k), api.value(3, k)));
+        }
+        at.forEach(function (p, k) {
+          var place = free([[7, -6], [-37, -6], [-15, -19], [-15, 7]].map(function (d) {
+            return [p[0] + d[0], p[1] + d[1], p[0] + d[0] + 30, p[1] + d[1] + 12];
+          }), taken, area);
+          if (place) {
+            taken.push(place);
+            parts.push(label(block.words.dots[k], place[0], place[1] + 6, 'left', 'var(--muted)'));
+          }
+        });
+        return { type: 'group', children: parts };
+      };
+    },
+    // value: x, y. A line through all.
+    curve: function () {
+      return function (params, api) {
+        if (params.context.done) { return; }
+        params.context.done = true;
+        var points = [];
+        for (var k = 0; k < params.dataInsideLength; k++) { points.push(api.coord([api.value(0, k), api.value(1, k)])); }
+        return { type: 'polyline', shape: { points: points }, style: { fill: 'none', stroke: 'var(--series)', lineWidth: 1.8 } };
+      };
+    },
+    // value: x, y of a frame
+    pair: function () {
+      return function (params, api) {
+        var at = api.coord([api.value(0), api.value(1)]);
+        return { type: 'circle', shape: { cx: at[0], cy: at[1], r: 2.6 }, style: { fill: 'none', stroke: 'var(--series)', lineWidth: 1.1 } };
+      };
+    },
+    // value: year, from, to, layer. All at once: the words stand beside the last
+    // year, apart from each other.
+    stack: function (block) {
+      return function (params, api) {
+        if (params.context.done) { return; }
+        params.context.done = true;
+        var area = params.coordSys, step = api.size([1, 0])[0], width = Math.max(3, Math.min(30, step * 0.72));
+        var parts = [], words = [], last = -1;
+        for (var k = 0; k < params.dataInsideLength; k++) { last = Math.max(last, api.value(0, k)); }
+        for (k = 0; k < params.dataInsideLength; k++) {
+          var top = api.coord([api.value(0, k), api.value(2, k)]), foot = api.coord([api.value(0, k), api.value(1, k)])[1];
+          var layer = api.value(3, k);
+          parts = parts.concat(hatched(top[0] - width / 2, top[1], width, foot - top[1], layer));
+          if (api.value(0, k) === last) { words.push({ y: (top[1] + foot) / 2, from: (top[1] + foot) / 2, x: top[0] + width / 2, text: block.words.stack[layer] }); }
+        }
+        if (beside(api, area)) { parts = parts.concat(spread(words, area)); }
+        return { type: 'group', children: parts };
+      };
     }
   };
+
+  // Is there room for words to the right of the drawing?
+  function beside(api, area) { return api.getWidth() - area.x - area.width > 40; }
+
+  function label(text, x, y, align, color) {
+    return { type: 'text', x: x, y: y, style: { text: text, textAlign: align, textVerticalAlign: 'middle', fill: color, font: '12px ' + family() } };
+  }
+
+  // The first of some boxes that lies inside an area and meets no other box.
+  function free(boxes, taken, area) {
+    return boxes.filter(function (b) {
+      return b[0] >= area.x + 1 && b[2] <= area.x + area.width + 16 && b[1] >= area.y && b[3] <= area.y + area.height &&
+        taken.every(function (t) { return b[2] <= t[0] || b[0] >= t[2] || b[3] <= t[1] || b[1] >= t[3]; });
+    })[0];
+  }
+
+  // A box in the pattern of its layer; swatches in the page have the same.
+  function hatched(x, y, w, h, layer) {
+    var kind = layer % 6, ink = { stroke: 'var(--series)', lineWidth: 0.9 };
+    var fill = kind === 0 ? 'var(--series)' : kind === 4 ? 'var(--range)' : 'var(--paper)';
+    var parts = [{ type: 'rect', shape: { x: x, y: y, width: w, height: h }, style: { fill: fill, stroke: 'var(--series)', lineWidth: 0.9 } }];
+    for (var d = 3; kind === 3 && d < h; d += 3) { parts.push(line(x, y + d, x + w, y + d, ink)); }
+    for (d = 5; (kind === 2 || kind === 5) && d < w + h; d += 5) {
+      // From the left or the upper edge to the lower or the right one.
+      var a = [Math.max(0, d - h), Math.min(h, d)], b = [Math.min(w, d), Math.max(0, d - w)];
+      parts.push(kind === 2 ? line(x + a[0], y + a[1], x + b[0], y + b[1], ink) : line(x + w - a[0], y + a[1], x + w - b[0], y + b[1], ink));
+    }
+    return parts;
+  }
+
+  // Words beside the last bar, at least a line apart, each with a thin line to
+  // its layer.
+  function spread(words, area) {
+    words.sort(function (a, b) { return a.y - b.y; });
+    for (var k = 1; k < words.length; k++) { words[k].y = Math.max(words[k].y, words[k - 1].y + 15); }
+    var over = words.length ? words[words.length - 1].y - (area.y + area.height) : 0;
+    for (k = words.length - 1; k >= 0 && over > 0; k--) {
+      words[k].y = Math.min(words[k].y, area.y + area.height - 15 * (words.length - 1 - k));
+    }
+    return words.reduce(function (parts, w) {
+      var x = area.x + area.width + 14;
+      return parts.concat([line(w.x + 1, w.from, x - 3, w.y, { stroke: 'var(--muted)', lineWidth: 0.8 }), label(w.text, x, w.y, 'left', 'var(--ink)')]);
+    }, []);
+  }
 
   function family() { return getComputedStyle(document.body).fontFamily; }
 
@@ -144,6 +300,7 @@
     }
     series.z = LAYER[series.name] || 2;
     series.silent = true;
+    series.clip = series.name === 'trend' || series.name === 'fit' || series.name === 'curve';
     return series;
   }
 
@@ -164,6 +321,7 @@
     var option = block.option;
     option.textStyle = { fontFamily: family() };
     option.series.forEach(function (s) { revive(s, block); });
+    if (option.grid.length > 1) { option.axisPointer = { link: [{ xAxisIndex: 'all' }] }; }
     option.xAxis.forEach(function (a) { a.nameTextStyle = { color: 'var(--muted)', fontSize: 12 }; });
     option.yAxis.forEach(function (a) { a.nameTextStyle = { color: 'var(--muted)', fontSize: 12, align: 'left', padding: [0, 0, 0, -46] }; });
     option.tooltip.className = 'chart-tip';
@@ -172,8 +330,11 @@
     option.tooltip.formatter = tip(block);
     option.tooltip.axisPointer = { type: 'line', lineStyle: { color: 'var(--muted)', type: 'dotted' } };
     var chart = echarts.init(box, null, { renderer: 'svg' });
+    var c = { box: box, chart: chart, beside: block.beside, grid: option.grid.map(function (g) { return { bottom: g.bottom, height: g.height, right: g.right }; }),
+      names: option.xAxis.map(function (a) { return a.name || ''; }) };
+    option.grid = margins(c, box.clientWidth, option.grid);
     chart.setOption(option);
-    charts.push({ box: box, chart: chart, bottom: option.grid[0].bottom, years: option.xAxis[0].name });
+    charts.push(c);
     fit(box);
     box.setAttribute('data-drawn', 'yes');
   }
@@ -187,12 +348,33 @@
     Array.prototype.forEach.call(svg.querySelectorAll('rect[id]'), function (r) { r.removeAttribute('id'); });
   }
 
+  // Words beside a drawing need room; without it the drawing takes all.
+  function margins(c, width, grids) {
+    return grids.map(function (g) {
+      if (c.beside) { g.right = width >= ROOM ? c.beside : 10; }
+      return g;
+    });
+  }
+
   // On paper the words above the charts say what the years are, and the room
   // is the charts'.
+  function layout(c, size) {
+    var grids = c.grid.map(function (g) { return { bottom: g.bottom, right: g.right, height: g.height || 'auto' }; });
+    var lowest = grids.length - 1;
+    var names = c.names.map(function (name) { return { name: size && name === 'growth year' ? '' : name }; });
+    if (size && names[lowest].name === '') { grids[lowest].bottom = 24; }
+    if (size && lowest > 0) {
+      grids[0].bottom = 84;
+      grids[1].height = 38;
+    }
+    return { grid: margins(c, size ? size.width : c.box.clientWidth, grids), xAxis: names };
+  }
+
   function resize(size) {
     charts.forEach(function (c) {
-      c.chart.setOption({ grid: { bottom: size ? 24 : c.bottom }, xAxis: { name: size ? '' : c.years } });
-      c.chart.resize(size ? size(c.box) : { width: 'auto', height: 'auto' });
+      var to = size ? size(c.box) : null;
+      c.chart.setOption(layout(c, to));
+      c.chart.resize(to || { width: 'auto', height: 'auto' });
       c.chart.getZr().refreshImmediately(); // print does not wait for a frame
       fit(c.box);
     });
@@ -201,7 +383,7 @@
   function paper(box) {
     var figure = box.closest('figure');
     var wide = figure.matches('.wide');
-    var height = figure.matches('.enough') ? PAPER.enough : wide ? PAPER.high : PAPER.low;
+    var height = figure.matches('.with-rain') ? PAPER.rain : figure.matches('.enough, .plane') ? PAPER.enough : wide ? PAPER.high : PAPER.low;
     return { width: wide ? PAPER.wide : PAPER.half, height: height };
   }
 
@@ -277,8 +459,17 @@
     apply();
   }
 
+  // A link to a folded table opens it.
+  function unfold(event) {
+    var link = event.target.closest ? event.target.closest('a[href^="#"]') : null;
+    var target = link && document.getElementById(link.getAttribute('href').slice(1));
+    var fold = target && target.closest('details');
+    if (fold) { fold.open = true; }
+  }
+
   function start() {
     startCharts();
+    document.addEventListener('click', unfold);
     var table = document.getElementById('sites');
     if (table) {
       sortable(table);

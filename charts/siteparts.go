@@ -1,0 +1,70 @@
+package charts
+
+import "strings"
+
+// The sections of a site's page, in the order in which someone asks.
+
+func (p *sitePage) addParts(r *Report, s *Site) error {
+	p.Trends = trendLead(s, p.Series)
+	p.TrendAll, p.Doubts = trendsTable(r, s, p.Series, p.Page), trendNotes(s, p.Series)
+	if now, ok := standingPart(r, s, p.Series); ok {
+		p.Standing = &now
+	}
+	for _, make := range []func() (part, bool, error){
+		func() (part, bool, error) { return rainPart(r, s, p.Page, p.Series) },
+		func() (part, bool, error) { return changesPart(r, s, p.Page, p.Series) },
+	} {
+		if err := addPart(&p.Before, make); err != nil {
+			return err
+		}
+	}
+	for _, make := range []func() (part, bool, error){
+		func() (part, bool, error) { x, ok := classPart(r, s, p.Page, p.Series); return x, ok, nil },
+		func() (part, bool, error) { return usePart(r, s, p.Page) },
+		func() (part, bool, error) { return compositionPart(s, p.Page) },
+		func() (part, bool, error) { return basisPart(s, p.Page) },
+		func() (part, bool, error) { return eyePart(s, p.Page) },
+	} {
+		if err := addPart(&p.After, make); err != nil {
+			return err
+		}
+	}
+	p.OnScreen = onScreen(append(append([]part{}, p.Before...), p.After...))
+	return nil
+}
+
+func addPart(to *[]part, make func() (part, bool, error)) error {
+	x, ok, err := make()
+	if ok && err == nil {
+		*to = append(*to, x)
+	}
+	return err
+}
+
+// onScreen names the sections that paper leaves out, and where their numbers
+// are.
+func onScreen(parts []part) string {
+	var words []string
+	for _, p := range parts {
+		if p.Screen && len(p.Tables) > 0 {
+			words = append(words, strings.ToLower(p.Heading[:1])+p.Heading[1:]+" (data/"+p.Tables[0].CSV+".csv)")
+		}
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return "On screen only: " + join(words) + "."
+}
+
+// UsesCaution tells whether any section tempts to a decision on use.
+func (p *sitePage) UsesCaution() bool {
+	if p.Site.Caution {
+		return true
+	}
+	for _, x := range p.After {
+		if x.Caution {
+			return true
+		}
+	}
+	return false
+}
