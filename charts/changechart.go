@@ -78,19 +78,28 @@ func changeTitle(r *Report, s *Site, x *Series) string {
 		}
 	}
 	f := s.figures()
-	now := fmt.Sprintf("%s from %d to %d: %s%s%s", sentence(s.label(x)), last.Year1, last.Year2, f.signed(last.Value), nbsp, r.Unit)
-	if last.Pct != nil {
-		now += fmt.Sprintf(" (%s%s%%)", plus(percent(last.Pct)), nbsp)
+	verb, size := "rose", *last.Value
+	if size < 0 {
+		verb, size = "fell", -size
 	}
+	now := fmt.Sprintf("%s %s by %s%s%s", sentence(s.label(x)), verb, f.show(&size), nbsp, r.Unit)
+	if last.Pct != nil {
+		pct := math.Abs(*last.Pct)
+		now += fmt.Sprintf(" (%s%s%%)", percent(&pct), nbsp)
+	}
+	now += fmt.Sprintf(" from %d to %d", last.Year1, last.Year2)
 	switch {
 	case n == 0:
 		return now
 	case last.differs():
-		now += ", more than chance"
+		now += ", which stands out"
 	case last.Low != nil:
-		now += ", within chance"
+		now += ", which does not stand out"
 	}
-	return fmt.Sprintf("%s; %d of %d changes stand out", now, out, n)
+	if n == 1 {
+		return now
+	}
+	return fmt.Sprintf("%s; %d of %d changes do", now, out, n)
 }
 
 func changeCaption(r *Report, x *Series) string {

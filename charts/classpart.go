@@ -21,7 +21,7 @@ func classPart(r *Report, s *Site, page string, views []shown) (p part, ok bool)
 		p.Lead = append(p.Lead, classTitle(s))
 	}
 	if seasons {
-		p.Lead = append(p.Lead, "Full season: what was clipped, divided by the share of growth completed by then. It rests on the growth curve as well as on the sample, and enters no mean, interval or trend of this page.")
+		p.Lead = append(p.Lead, "Full season: what was clipped, divided by the share of growth completed by then. It rests on the growth curve as well as on the sample, and enters no mean, interval or trend of this page."+fullSeasonText(r, s))
 	}
 	t := &smallTable{ID: "classes", CSV: page, Title: "Every year", Folded: true, Caption: fmt.Sprintf("Dry matter in %s, %s; confidence is that of the class under the interval’s own distribution, no probability of the site’s state", r.Unit, r.Basis)}
 	t.Head = append(t.Head, column{Short: "As clipped", Long: "mean of what was clipped"})
@@ -53,6 +53,22 @@ func classPart(r *Report, s *Site, page string, views []shown) (p part, ok bool)
 	t.Body = rows.body()
 	p.Tables = []*smallTable{t}
 	return p, true
+}
+
+// fullSeasonText is the headline's latest year with a full-season figure.
+func fullSeasonText(r *Report, s *Site) string {
+	x := s.headline()
+	for i := len(x.Years) - 1; i >= 0; i-- {
+		if y := &x.Years[i]; y.FullSeason != nil {
+			f := s.figures()
+			text := fmt.Sprintf(" In %d: %s as clipped", y.Year, f.show(y.Mean))
+			if y.GrowthPct != nil {
+				text += fmt.Sprintf(", with %s%s%% of growth completed", percent(y.GrowthPct), nbsp)
+			}
+			return fmt.Sprintf("%s; %s%s%s for the full season.", text, f.show(y.FullSeason), nbsp, r.Unit)
+		}
+	}
+	return ""
 }
 
 func (x *Series) saysClass() bool {

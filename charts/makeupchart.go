@@ -159,7 +159,7 @@ func (l layers) key() template.HTML {
 // swatchSVG is the hatching of a layer, as report.js draws it.
 func swatchSVG(layer int) string {
 	lines := map[int]string{2: "M0 12L12 0M8 12L20 0M16 12L22 6", 3: "M0 3H22M0 6H22M0 9H22", 5: "M0 0L12 12M8 0L20 12M16 0L22 6"}
-	class := []string{"full", "open", "open", "open", "range edge", "open"}[layer%6]
+	class := []string{"range edge", "open", "open", "open", "full", "open"}[layer%6]
 	return fmt.Sprintf(`<svg class="swatch" width="22" height="12" viewBox="0 0 22 12" aria-hidden="true"><rect class="%s" x=".5" y=".5" width="21" height="11"/><path class="tick" d="%s"/></svg>`, class, lines[layer%6])
 }
 

@@ -14,7 +14,8 @@ type part struct {
 	Tables      []*smallTable
 	Notes       []string // remarks, each once, with its years
 	Caution     bool
-	Screen      bool // left out on paper; the CSV has its numbers
+	Class       string // of the section
+	Screen      bool   // left out on paper; the CSV has its numbers
 }
 
 // smallTable is the table of a section. Folded ones open at a click or a key.
@@ -23,6 +24,7 @@ type smallTable struct {
 	Title   string // of a folded one
 	Caption string
 	Folded  bool
+	Screen  bool   // left out on paper
 	CSV     string // file below data/, without its ending
 	Head    []column
 	Body    template.HTML

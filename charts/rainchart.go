@@ -16,7 +16,7 @@ func rainPart(r *Report, s *Site, page string, views []shown) (p part, ok bool, 
 	if x.Trend == nil || x.Trend.Rain == nil || !s.Rain.has() {
 		return p, false, nil
 	}
-	p = part{ID: "rain", Heading: "Was it the rain?"}
+	p = part{ID: "rain", Heading: "Was it the rain?", Class: "rain-part"}
 	t := x.Trend.Rain
 	if t.Why != "" {
 		p.Lead = append(p.Lead, "Not to be said: "+t.Why+".")
@@ -26,7 +26,7 @@ func rainPart(r *Report, s *Site, page string, views []shown) (p part, ok bool, 
 		if err != nil {
 			return p, false, err
 		}
-		p.Figures = append(p.Figures, figure{Page: page, ID: "chart-rain", Kind: kindOf(x.Component) + " plane", Title: rainTitle(s, x), Caption: rainCaption(r, x), Script: js, Table: "rain-years", CSV: page + "-rain"})
+		p.Figures = append(p.Figures, figure{Page: page, ID: "chart-rain", Kind: kindOf(x.Component) + " plane", Title: rainTitle(s, x), Caption: rainCaption(r, s, x), Script: js, Table: "rain-years", CSV: page + "-rain"})
 	}
 	if table := slopesTable(r, s, views, page); table != nil {
 		p.Tables = append(p.Tables, table)
@@ -67,9 +67,25 @@ func (t *Trend) method(name string) *TrendMethod {
 	return nil
 }
 
-func rainCaption(r *Report, x *Series) string {
+// slopesText gives the slopes with rain left out and held.
+func slopesText(r *Report, s *Site, x *Series) string {
+	t, f := x.Trend.Rain, s.figures().finer()
+	if t.Alone == nil || t.Held == nil {
+		return ""
+	}
+	say := func(v, low, high *float64) string {
+		text := f.signed(v)
+		if span := f.signedSpan(low, high); span != "" {
+			text += " (" + span + ")"
+		}
+		return text
+	}
+	return fmt.Sprintf("Slope a year, %s: %s with rain left out, %s with rain held. ", r.Unit, say(t.Alone, t.AloneLow, t.AloneHigh), say(t.Held, t.HeldLow, t.HeldHigh))
+}
+
+func rainCaption(r *Report, s *Site, x *Series) string {
 	t := x.Trend.Rain
-	text := "Each mark is a year."
+	text := slopesText(r, s, x) + "Each mark is a year."
 	if t.PerMM != nil {
 		text += fmt.Sprintf(" Line: what rain makes of a year, %s%s%s for each mm, the trend held.", trimmed(*t.PerMM, 2), nbsp, r.Unit)
 	}
@@ -116,7 +132,7 @@ func rainScatter(r *Report, s *Site, x *Series) (b block, ok bool) {
 // every series that has both.
 func slopesTable(r *Report, s *Site, views []shown, page string) *smallTable {
 	f := s.figures().finer()
-	t := &smallTable{ID: "slopes", CSV: page + "-trends",
+	t := &smallTable{ID: "slopes", Screen: true, CSV: page + "-trends",
 		Caption: fmt.Sprintf("What the years make of it, in %s a year, with %s intervals; the tick is no change", r.Unit, share(r.Confidence)),
 		Head:    []column{{Short: "Slope", Long: "change a year"}, {Short: "Interval", Long: "t interval of the slope"}, {Short: "", Long: "slope and interval on one scale", Words: true}}}
 	rows := rows{width: 4}

@@ -80,21 +80,25 @@ type sitePage struct {
 	Doubts   []string // remarks on trends
 	Before   []part   // between the charts of the years and the sample size
 	Effort   *smallTable
-	After    []part
-	OnScreen string   // the sections that paper leaves out, with their files
-	Heading  string   // of the first charts
-	Figures  []figure // production and its parts
-	Brief    []string // those of them with too few years for a chart
-	Beside   []figure // recorded, but no part of production
-	Aside    []string // those of them with too few years for a chart
-	Adequacy []figure
-	Table    yearTable
-	Notes    []*numbered
-	OneUnit  string // what n counts: "frame"
-	Units    string
-	Prev     *link
-	Next     *link
-	Series   []shown
+	// EffortText says on paper what the chart of other numbers of units shows
+	// on screen; HalfPaper sets the sample size beside the rain there.
+	EffortText string
+	HalfPaper  bool
+	After      []part
+	OnScreen   string   // the sections that paper leaves out, with their files
+	Heading    string   // of the first charts
+	Figures    []figure // production and its parts
+	Brief      []string // those of them with too few years for a chart
+	Beside     []figure // recorded, but no part of production
+	Aside      []string // those of them with too few years for a chart
+	Adequacy   []figure
+	Table      yearTable
+	Notes      []*numbered
+	OneUnit    string // what n counts: "frame"
+	Units      string
+	Prev       *link
+	Next       *link
+	Series     []shown
 }
 
 type link struct{ Page, Text string }
@@ -227,7 +231,8 @@ func (p *sitePage) addEffort(r *Report, s *Site, series []*Series) error {
 		return err
 	}
 	p.Adequacy[0].Wide = false
-	p.Adequacy, p.Effort = append(p.Adequacy, f), table
+	f.Kind += " screen"
+	p.Adequacy, p.Effort, p.EffortText = append(p.Adequacy, f), table, f.Title
 	return nil
 }
 

@@ -29,6 +29,13 @@ func (p *sitePage) addParts(r *Report, s *Site) error {
 			return err
 		}
 	}
+	printed := 0
+	for _, f := range p.Adequacy {
+		if f.Script != "" && !strings.HasSuffix(f.Kind, " screen") {
+			printed++
+		}
+	}
+	p.HalfPaper = printed == 1 && len(p.Before) > 0 && p.Before[0].ID == "rain" && len(p.Before[0].Figures) > 0
 	p.OnScreen = onScreen(append(append([]part{}, p.Before...), p.After...))
 	return nil
 }

@@ -89,7 +89,7 @@ func standingTitle(s *Site) string {
 	}
 	pct := 100 * *y.Mean / *x.LongTerm
 	years := fmt.Sprintf("its mean over %d earlier %s", x.Earlier, plural(x.Earlier, "year", "years"))
-	return fmt.Sprintf("%s in %d was %s%s%% of %s%s", sentence(s.label(x)), y.Year, percent(&pct), nbsp, years, beyondInterval(x, y))
+	return fmt.Sprintf("In %d %s was %s%s%% of %s%s", y.Year, s.label(x), percent(&pct), nbsp, years, beyondInterval(x, y))
 }
 
 // beyondInterval says whether the long-term mean lies in this year's interval,
@@ -99,11 +99,11 @@ func beyondInterval(x *Series, y *Year) string {
 	case y.Low == nil || y.High == nil:
 		return ""
 	case *x.LongTerm < *y.Low:
-		return ", which lies below this year’s interval"
+		return "; that mean lies below this year’s interval"
 	case *x.LongTerm > *y.High:
-		return ", which lies above this year’s interval"
+		return "; that mean lies above this year’s interval"
 	}
-	return ", which lies within this year’s interval"
+	return "; that mean lies within this year’s interval"
 }
 
 func earlier(x *Series) string {
@@ -126,9 +126,9 @@ func rainStanding(s *Site, year int) string {
 	if y == nil || y.MM == nil || s.Rain.MeanMM == nil {
 		return ""
 	}
-	text := fmt.Sprintf("Rain of %s: %s%smm, against %s%smm in the long term", s.Rain.Window, fixed(*y.MM, 0), nbsp, fixed(*s.Rain.MeanMM, 0), nbsp)
+	text := fmt.Sprintf("Rain, %s: %s%smm; long-term mean %s%smm", s.Rain.Window, fixed(*y.MM, 0), nbsp, fixed(*s.Rain.MeanMM, 0), nbsp)
 	if y.Pct != nil {
-		text += fmt.Sprintf(" (%s%s%%)", percent(y.Pct), nbsp)
+		text += fmt.Sprintf(", so %s%s%% of it", percent(y.Pct), nbsp)
 	}
 	return text + "."
 }

@@ -190,12 +190,12 @@ func rainNote(s *Site) string {
 	if !r.has() {
 		return ""
 	}
-	text := "Bars: rain of " + r.Window
+	text := "Bars: rain, " + r.Window
 	if r.Station != "" {
 		text += " at " + r.Station
 	}
 	if r.MeanMM != nil {
-		text += fmt.Sprintf("; dashed: its long-term mean, %s%smm", fixed(*r.MeanMM, 0), nbsp)
+		text += fmt.Sprintf("; short dashes: its long-term mean, %s%smm", fixed(*r.MeanMM, 0), nbsp)
 	}
 	var missing []int
 	for _, year := range s.yearSpan() {
@@ -235,20 +235,19 @@ func classesNote(r *Report, s *Site, x *Series) string {
 		return ""
 	}
 	f := s.figures()
-	var words []string
-	for _, c := range x.Classes {
-		switch {
-		case c.High == nil && c.Low == nil:
-			words = append(words, c.Label)
-		case c.High == nil:
-			words = append(words, c.Label+" from "+f.show(c.Low))
-		default:
-			words = append(words, c.Label+" below "+f.show(c.High))
+	text := "Classes"
+	if s.ClassScheme != "" {
+		text += " (" + s.ClassScheme + ")"
+	}
+	text += ": "
+	for i, c := range x.Classes {
+		if i > 0 && c.Low != nil {
+			text += " ≤ "
+		}
+		text += c.Label
+		if c.High != nil {
+			text += " < " + f.show(c.High)
 		}
 	}
-	name := ""
-	if s.ClassScheme != "" {
-		name = " of " + s.ClassScheme
-	}
-	return fmt.Sprintf("Classes%s, %s: %s. ", name, r.Unit, strings.Join(words, ", "))
+	return text + " " + r.Unit + ". "
 }

@@ -9,7 +9,7 @@
 
   // Sizes of charts for paper, in CSS pixels: the width between the margins of
   // an A4 sheet. The style sheet stretches them a little on a Letter sheet.
-  var PAPER = { wide: 690, half: 338, high: 158, low: 112, enough: 112, rain: 214 };
+  var PAPER = { wide: 690, half: 338, high: 158, low: 112, enough: 112, rain: 222 };
 
   // Words stand beside a drawing that is at least so wide, in CSS pixels.
   var ROOM = 560;
@@ -196,15 +196,17 @@
           taken.push([at[k][0] - 5, at[k][1] - 5, at[k][0] + 5, at[k][1] + 5]);
           parts.push(symbol(at[k][0], at[k][1], 4.2, api.value(2, k), api.value(3, k)));
         }
-        at.forEach(function (p, k) {
-          var place = free([[7, -6], [-37, -6], [-15, -19], [-15, 7]].map(function (d) {
-            return [p[0] + d[0], p[1] + d[1], p[0] + d[0] + 30, p[1] + d[1] + 12];
-          }), taken, area);
+        // The latest year chooses first.
+        for (k = at.length - 1; k >= 0; k--) {
+          var p = at[k], place = free([[7, -6], [-37, -6], [-15, -19], [-15, 7]].map(around(p)), taken, area);
           if (place) {
             taken.push(place);
-            parts.push(label(block.words.dots[k], place[0], place[1] + 6, 'left', 'var(--muted)'));
+            var year = label(block.words.dots[k], place[0], place[1] + 6, 'left', 'var(--muted)');
+            year.style.stroke = 'var(--paper)';
+            year.style.lineWidth = 3;
+            parts.push(year);
           }
-        });
+        }
         return { type: 'group', children: parts };
       };
     },
@@ -253,6 +255,11 @@
     return { type: 'text', x: x, y: y, style: { text: text, textAlign: align, textVerticalAlign: 'middle', fill: color, font: '12px ' + family() } };
   }
 
+  // A box for a year's name, off a point.
+  function around(p) {
+    return function (d) { return [p[0] + d[0], p[1] + d[1], p[0] + d[0] + 30, p[1] + d[1] + 12]; };
+  }
+
   // The first of some boxes that lies inside an area and meets no other box.
   function free(boxes, taken, area) {
     return boxes.filter(function (b) {
@@ -264,7 +271,7 @@
   // A box in the pattern of its layer; swatches in the page have the same.
   function hatched(x, y, w, h, layer) {
     var kind = layer % 6, ink = { stroke: 'var(--series)', lineWidth: 0.9 };
-    var fill = kind === 0 ? 'var(--series)' : kind === 4 ? 'var(--range)' : 'var(--paper)';
+    var fill = kind === 4 ? 'var(--series)' : kind === 0 ? 'var(--range)' : 'var(--paper)';
     var parts = [{ type: 'rect', shape: { x: x, y: y, width: w, height: h }, style: { fill: fill, stroke: 'var(--series)', lineWidth: 0.9 } }];
     for (var d = 3; kind === 3 && d < h; d += 3) { parts.push(line(x, y + d, x + w, y + d, ink)); }
     for (d = 5; (kind === 2 || kind === 5) && d < w + h; d += 5) {
@@ -298,7 +305,7 @@
     if (typeof name === 'string' && name.charAt(0) === '@' && Object.prototype.hasOwnProperty.call(SHAPES, name.slice(1))) {
       series.renderItem = SHAPES[name.slice(1)](block);
     }
-    series.z = LAYER[series.name] || 2;
+    series.z = Object.prototype.hasOwnProperty.call(LAYER, series.name) ? LAYER[series.name] : 2;
     series.silent = true;
     series.clip = series.name === 'trend' || series.name === 'fit' || series.name === 'curve';
     return series;
@@ -364,8 +371,8 @@
     var names = c.names.map(function (name) { return { name: size && name === 'growth year' ? '' : name }; });
     if (size && names[lowest].name === '') { grids[lowest].bottom = 24; }
     if (size && lowest > 0) {
-      grids[0].bottom = 84;
-      grids[1].height = 38;
+      grids[0].bottom = 88;
+      grids[1].height = 34;
     }
     return { grid: margins(c, size ? size.width : c.box.clientWidth, grids), xAxis: names };
   }
@@ -382,7 +389,7 @@
 
   function paper(box) {
     var figure = box.closest('figure');
-    var wide = figure.matches('.wide');
+    var wide = figure.matches('.wide') && !figure.closest('.half-paper');
     var height = figure.matches('.with-rain') ? PAPER.rain : figure.matches('.enough, .plane') ? PAPER.enough : wide ? PAPER.high : PAPER.low;
     return { width: wide ? PAPER.wide : PAPER.half, height: height };
   }

@@ -13,6 +13,7 @@ import (
 
 	"clipledger/charts"
 	"clipledger/monitor"
+	"clipledger/monitor/stat"
 	"clipledger/schema"
 )
 
@@ -85,7 +86,7 @@ func reportModel(a *app, s *schema.Snapshot, filter monitor.Filter) (*charts.Rep
 	if err != nil {
 		return nil, err
 	}
-	b := &siteBuilder{unit: unit, remarks: remarks, classes: map[string][]schema.ClassBound{}, place: map[string]int{}, ids: map[string]int64{}}
+	b := &siteBuilder{unit: unit, remarks: remarks, classes: map[string][]schema.ClassBound{}, place: map[string]int{}, ids: map[string]int64{}, wanted: monitor.RulesOf(values).Precision}
 	for i := range sites {
 		if name := sites[i].ClassScheme; name != "" && b.classes[name] == nil {
 			if b.classes[name], err = s.ClassBounds(name); err != nil {
@@ -93,7 +94,7 @@ func reportModel(a *app, s *schema.Snapshot, filter monitor.Filter) (*charts.Rep
 			}
 		}
 	}
-	q := monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true, KeepValues: true, Classes: true, FullSeason: true, Unit: unit}
+	q := monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true, KeepValues: true, Classes: true, FullSeason: true, Change: true, Unit: unit}
 	if err := monitor.Means(s, q, b.add); err != nil {
 		return nil, err
 	}
@@ -105,6 +106,13 @@ func reportModel(a *app, s *schema.Snapshot, filter monitor.Filter) (*charts.Rep
 func (b *siteBuilder) addMore(s *schema.Snapshot, q monitor.Query, m *charts.Report) error {
 	err := monitor.Trends(s, q, b.addTrend)
 	if err != nil {
+		return err
+	}
+	b.addLongTerm()
+	if err := b.addChanges(s, q); err != nil {
+		return err
+	}
+	if err := b.addEyes(s, q); err != nil {
 		return err
 	}
 	if err := b.addMakeups(s, q.Filter); err != nil {
@@ -183,6 +191,8 @@ type siteBuilder struct {
 	sites   []charts.Site
 	place   map[string]int   // of a site's page, by code
 	ids     map[string]int64 // of sites, by code
+	wanted  stat.Precision
+	t       stat.TTable
 }
 
 func (b *siteBuilder) add(m *monitor.Mean) error {
@@ -198,7 +208,15 @@ func (b *siteBuilder) add(m *monitor.Mean) error {
 		s.Series = append(s.Series, charts.Series{Component: m.Component, Season: m.Season, Production: !isPart || component.IsProduction(),
 			Classes: classBandsOf(b.classes[m.Site.ClassScheme], m.Component, b.unit)})
 	}
-	s.Series[i].Years = append(s.Series[i].Years, yearOf(m, b.unit))
+	years := s.Series[i].Years
+	if n := len(years); n > 0 && m.HalfPct.Valid {
+		years[n-1].Effort = nil // only the latest year's is drawn
+	}
+	y := yearOf(m, b.unit)
+	for _, e := range monitor.Efforts(m, b.wanted, &b.t) {
+		y.Effort = append(y.Effort, charts.Effort{N: e.N, HalfPct: e.HalfPct})
+	}
+	s.Series[i].Years = append(years, y)
 	return nil
 }
 
@@ -305,7 +323,7 @@ func pageRemarks(m *monitor.Mean) []charts.Remark {
 	for _, r := range m.Remarks {
 		text := r.Text
 		switch r.Code {
-		case "book-sensitivity", "chosen", "class-unsure", "full-season", "no-growth-curve":
+		case "book-sensitivity", "chosen", "class-unsure", "full-season", "no-growth-curve", "no-year-before", "change-from", "no-change":
 			continue
 		case "book-values":
 			if _, rest, ok := strings.Cut(text, " of the weight rests on "); ok {
@@ -338,6 +356,7 @@ func yearOf(m *monitor.Mean, unit monitor.Unit) charts.Year {
 		yes := m.Adequate == monitor.Yes
 		y.Adequate = &yes
 	}
+	y.Detectable = ptr(m.ChangePct)
 	for _, v := range m.UnitValues {
 		y.Frames = append(y.Frames, unit.Of(v))
 	}
