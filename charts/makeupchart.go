@@ -114,7 +114,7 @@ func basisLayers(d []DryBasis) layers {
 }
 
 // stackMargin is the room for the names of layers, in pixels.
-const stackMargin = 152
+const stackMargin = 176
 
 // chart draws the layers over the years of the site.
 func (l layers) chart(s *Site, yName string) block {
@@ -276,12 +276,16 @@ func basisTitle(s *Site) string {
 		}
 		return fmt.Sprintf("%s every dry weight rests on the same: %s", when, l.names[0])
 	}
-	last := len(l.years) - 1
+	last, only := len(l.years)-1, ""
 	var words []string
 	for k, v := range l.share[last] {
 		if v > 0 {
 			words = append(words, fmt.Sprintf("%s (%s%s%%)", l.names[k], percent(&v), nbsp))
+			only = l.names[k]
 		}
+	}
+	if len(words) == 1 {
+		words[0] = only + " alone"
 	}
 	return fmt.Sprintf("In %d the dry weight rests on %s", l.years[last], join(words))
 }

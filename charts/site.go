@@ -45,6 +45,7 @@ type figure struct {
 	Wide    bool   // across the page; the others share rows by two
 	Title   string
 	Caption string
+	Aside   string // more of the caption, for the screen
 	Note    string // in place of a chart that has nothing to draw
 	Script  template.JS
 	Key     template.HTML // names of layers, where the chart has no room for them
@@ -93,6 +94,7 @@ type sitePage struct {
 	Aside      []string // those of them with too few years for a chart
 	Adequacy   []figure
 	Table      yearTable
+	Paper      paperTable
 	Notes      []*numbered
 	OneUnit    string // what n counts: "frame"
 	Units      string
@@ -127,7 +129,7 @@ func newSitePage(r *Report, i int) (*sitePage, error) {
 		return p, nil
 	}
 	notes := newRemarkList(s)
-	p.Table = newYearTable(s, p.Series, notes)
+	p.Table, p.Paper = newYearTable(s, p.Series, notes), newPaperTable(s, p.Series)
 	p.Notes = notes.items
 	if err := p.addFigures(r, s); err != nil {
 		return nil, err
@@ -155,10 +157,10 @@ func (p *sitePage) addFigures(r *Report, s *Site) error {
 		}
 		fig := figure{
 			Page: p.Page, ID: fmt.Sprintf("chart-%d", v.index+1), Kind: kindOf(v.Component),
-			Title: seriesTitle(r, s, v), Caption: seriesCaption(s, v, scale) + trendNote(v.Series) + trendCaption(s, v), Script: js,
+			Title: seriesTitle(r, s, v), Caption: seriesCaption(s, v, scale) + trendNote(v.Series), Aside: trendCaption(s, v), Script: js,
 		}
 		if whole {
-			fig.Caption = fig.Caption + classesNote(r, s, v.Series) + eventsNote(s) + rainNote(s)
+			fig.Caption = fig.Caption + eventsNote(s) + classesNote(r, s, v.Series) + rainNote(s)
 			if s.Rain.has() {
 				fig.Kind += " with-rain"
 			}

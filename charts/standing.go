@@ -19,7 +19,7 @@ func standingPart(r *Report, s *Site, views []shown) (p part, ok bool) {
 	}
 	f := s.figures()
 	scale := standingScale(views)
-	t := &smallTable{ID: "standing", Caption: fmt.Sprintf("Dry matter in %s, %s. The bar is the %s interval, the mark the mean, the tall tick the long-term mean: of all years before that have a mean, each counting once.", r.Unit, r.Basis, share(r.Confidence)),
+	t := &smallTable{ID: "standing", Caption: fmt.Sprintf("Dry matter in %s, %s. Bar: the %s interval; mark: the mean; tall tick: the long-term mean, of the years before that have a mean, each counting once.", r.Unit, r.Basis, share(r.Confidence)),
 		Head: standingHead(s, scale, r.Unit)}
 	classes, changes := hasClass(s), hasChanges(s)
 	rows := rows{width: len(t.Head) + 1}
@@ -32,7 +32,7 @@ func standingPart(r *Report, s *Site, views []shown) (p part, ok bool) {
 		if y.Year != last.Year {
 			name += fmt.Sprintf(", %d", y.Year)
 		}
-		cells := []any{f.show(y.Mean), f.span(y.Low, y.High), standingSVG(v.Series, y, scale, standingLabel(r, f, v.Series, y)), f.show(v.LongTerm), earlier(v.Series), ofLongTerm(v.Series, y)}
+		cells := []any{f.show(y.Mean), f.span(y.Low, y.High), standingSVG(v.Series, y, scale, standingLabel(r, f, v.Series, y)), earlier(f, v.Series), ofLongTerm(v.Series, y)}
 		if changes {
 			cells = append(cells, changeText(f, v.Series, y.Year))
 		}
@@ -54,11 +54,11 @@ func standingHead(s *Site, scale axis, unit string) []column {
 	head := []column{
 		{Short: "Mean", Long: fmt.Sprintf("mean in %d", last)}, {Short: "Interval", Long: "t interval, as computed"},
 		{Short: fmt.Sprintf("0 to %s %s", trimmed(scale.max, 2), unit), Long: "interval, mean and long-term mean on one scale", Words: true},
-		{Short: "Long-term mean", Long: "mean of the years before, each counting once"}, {Short: "of years", Long: "how many years that is"},
+		{Short: "Long\u2011term mean", Long: "mean of the years before, each counting once"},
 		{Short: "%\u00a0of it", Long: "this year in % of the long-term mean"},
 	}
 	if hasChanges(s) {
-		head = append(head, column{Short: "Change from the year before", Long: "difference from the year before, with its interval"})
+		head = append(head, column{Short: "From the year before", Long: "difference from the year before, with its interval"})
 	}
 	if hasClass(s) {
 		head = append(head, column{Short: "Class", Long: "class, and how sure it is", Words: true})
@@ -106,11 +106,12 @@ func beyondInterval(x *Series, y *Year) string {
 	return "; that mean lies within this year’s interval"
 }
 
-func earlier(x *Series) string {
+// earlier is the long-term mean with the number of its years.
+func earlier(f figures, x *Series) string {
 	if x.LongTerm == nil {
 		return ""
 	}
-	return fmt.Sprint(x.Earlier)
+	return fmt.Sprintf("%s (%d %s)", f.show(x.LongTerm), x.Earlier, plural(x.Earlier, "year", "years"))
 }
 
 func ofLongTerm(x *Series, y *Year) string {

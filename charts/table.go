@@ -10,7 +10,6 @@ type yearTable struct {
 	Columns []column
 	Body    template.HTML
 	Empty   string // what the columns left out as empty would have said
-	Paper   string // the columns that paper leaves out
 	Book    bool   // there is a column for book values 5 points off
 }
 
@@ -62,7 +61,7 @@ var yearColumns = []column{
 func newYearTable(s *Site, series []shown, notes *remarkList) yearTable {
 	f := s.figures()
 	var t yearTable
-	var empty, screen []string
+	var empty []string
 	for _, c := range yearColumns {
 		if c.Optional && !c.says(f, series) {
 			if c.None != "" {
@@ -70,16 +69,12 @@ func newYearTable(s *Site, series []shown, notes *remarkList) yearTable {
 			}
 			continue
 		}
-		if c.Screen {
-			screen = append(screen, c.Short)
-		}
 		t.Book = t.Book || c.Short == bookColumn
 		t.Columns = append(t.Columns, c)
 	}
 	if len(empty) > 0 {
 		t.Empty = sentence(join(empty)) + "."
 	}
-	t.Paper = join(screen)
 	t.Body = t.body(f, series, notes)
 	return t
 }

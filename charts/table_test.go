@@ -42,9 +42,6 @@ func TestTableColumns(t *testing.T) {
 		if table.Empty != c.empty {
 			t.Errorf("%s: got %q, want %q", c.name, table.Empty, c.empty)
 		}
-		if want := "SD, CV %, SE, SE drying, df, Assured and Short by"; plain(table.Paper) != want {
-			t.Errorf("%s: paper leaves out %q, want %q", c.name, table.Paper, want)
-		}
 		if has := strings.Contains(string(table.Body), "<td>8.20 to 11.80</td>"); has != (c.name == "sensitive") || table.Book != has {
 			t.Errorf("%s: the range of book values: %v, said to be %v", c.name, has, table.Book)
 		}

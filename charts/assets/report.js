@@ -9,7 +9,7 @@
 
   // Sizes of charts for paper, in CSS pixels: the width between the margins of
   // an A4 sheet. The style sheet stretches them a little on a Letter sheet.
-  var PAPER = { wide: 690, half: 338, high: 158, low: 112, enough: 112, rain: 222 };
+  var PAPER = { wide: 690, half: 338, high: 158, low: 118, enough: 150, plane: 160, rain: 226 };
 
   // Words stand beside a drawing that is at least so wide, in CSS pixels.
   var ROOM = 560;
@@ -234,14 +234,23 @@
         if (params.context.done) { return; }
         params.context.done = true;
         var area = params.coordSys, step = api.size([1, 0])[0], width = Math.max(3, Math.min(30, step * 0.72));
-        var parts = [], words = [], last = -1;
+        var parts = [], words = [], place = {}, seen = {}, last = -1;
         for (var k = 0; k < params.dataInsideLength; k++) { last = Math.max(last, api.value(0, k)); }
         for (k = 0; k < params.dataInsideLength; k++) {
           var top = api.coord([api.value(0, k), api.value(2, k)]), foot = api.coord([api.value(0, k), api.value(1, k)])[1];
           var layer = api.value(3, k);
           parts = parts.concat(hatched(top[0] - width / 2, top[1], width, foot - top[1], layer));
-          if (api.value(0, k) === last) { words.push({ y: (top[1] + foot) / 2, from: (top[1] + foot) / 2, x: top[0] + width / 2, text: block.words.stack[layer] }); }
+          seen[layer] = true;
+          if (api.value(0, k) === last) { place[layer] = { y: (top[1] + foot) / 2, from: (top[1] + foot) / 2, x: top[0] + width / 2 }; }
         }
+        // A layer the last year lacks is named too, without a line to it.
+        block.words.stack.forEach(function (text, k) {
+          if (!seen[k]) { return; }
+          var w = place[k] || { y: area.y + 6, from: null };
+          w.text = text;
+          w.layer = k;
+          words.push(w);
+        });
         if (beside(api, area)) { parts = parts.concat(spread(words, area)); }
         return { type: 'group', children: parts };
       };
@@ -282,8 +291,8 @@
     return parts;
   }
 
-  // Words beside the last bar, at least a line apart, each with a thin line to
-  // its layer.
+  // Words beside the last bar, at least a line apart, each with the pattern of its
+  // layer and a thin line to it.
   function spread(words, area) {
     words.sort(function (a, b) { return a.y - b.y; });
     for (var k = 1; k < words.length; k++) { words[k].y = Math.max(words[k].y, words[k - 1].y + 15); }
@@ -293,7 +302,8 @@
     }
     return words.reduce(function (parts, w) {
       var x = area.x + area.width + 14;
-      return parts.concat([line(w.x + 1, w.from, x - 3, w.y, { stroke: 'var(--muted)', lineWidth: 0.8 }), label(w.text, x, w.y, 'left', 'var(--ink)')]);
+      if (w.from !== null) { parts.push(line(w.x + 1, w.from, x - 2, w.y, { stroke: 'var(--muted)', lineWidth: 0.8 })); }
+      return parts.concat(hatched(x, w.y - 5, 14, 10, w.layer), [label(w.text, x + 19, w.y, 'left', 'var(--ink)')]);
     }, []);
   }
 
@@ -390,7 +400,7 @@
   function paper(box) {
     var figure = box.closest('figure');
     var wide = figure.matches('.wide') && !figure.closest('.half-paper');
-    var height = figure.matches('.with-rain') ? PAPER.rain : figure.matches('.enough, .plane') ? PAPER.enough : wide ? PAPER.high : PAPER.low;
+    var height = figure.matches('.with-rain') ? PAPER.rain : figure.matches('.plane') ? PAPER.plane : figure.matches('.enough') ? PAPER.enough : wide ? PAPER.high : PAPER.low;
     return { width: wide ? PAPER.wide : PAPER.half, height: height };
   }
 
