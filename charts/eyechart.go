@@ -16,12 +16,13 @@ func eyePart(s *Site, page string) (p part, ok bool, err error) {
 	}
 	p = part{ID: "eye", Heading: "Eye against clipped", Screen: true, Tables: []*smallTable{eyeTable(s, page)}}
 	scale := eyeScales(s.Eyes)
+	p.Lead = []string{"Each circle is a frame that was estimated, then clipped. Dashes: the estimate equals the clipped weight."}
 	for i := range s.Eyes {
 		e := &s.Eyes[i]
-		if len(e.Pairs) < 2 {
-			continue
+		if len(e.Pairs) < 2 || e.Component == "production" && len(scale) > 1 {
+			continue // what production adds up from is shown
 		}
-		js, err := eyeChart(e, scale[e.Unit+e.State]).script()
+		js, err := eyeChart(e, scale[eyeKey(e)]).script()
 		if err != nil {
 			return p, false, err
 		}
@@ -40,12 +41,14 @@ func eyePart(s *Site, page string) (p part, ok bool, err error) {
 	return p, true, nil
 }
 
-// eyeScales are the shared axes of all charts in one unit and state.
+func eyeKey(e *Eye) string { return e.Component + "\x00" + e.State + "\x00" + e.Unit }
+
+// eyeScales are the axes that all observers of one component and state share.
 func eyeScales(eyes []Eye) map[string]axis {
 	top := map[string]float64{}
 	for i := range eyes {
 		for _, v := range eyes[i].Pairs {
-			key := eyes[i].Unit + eyes[i].State
+			key := eyeKey(&eyes[i])
 			top[key] = math.Max(top[key], math.Max(v.Clipped, v.Estimated))
 		}
 	}

@@ -93,7 +93,7 @@ func rainCaption(r *Report, s *Site, x *Series) string {
 }
 
 func rainScatter(r *Report, s *Site, x *Series) (b block, ok bool) {
-	lowX, highX, highY := math.Inf(1), math.Inf(-1), 0.0
+	lowX, highX, lowY, highY := math.Inf(1), math.Inf(-1), math.Inf(1), math.Inf(-1)
 	var years []*TrendYear
 	for i := range x.Trend.Years {
 		y := &x.Trend.Years[i]
@@ -101,13 +101,14 @@ func rainScatter(r *Report, s *Site, x *Series) (b block, ok bool) {
 			continue
 		}
 		years = append(years, y)
-		lowX, highX, highY = math.Min(lowX, *y.RainMM), math.Max(highX, *y.RainMM), math.Max(highY, *y.Value)
+		lowX, highX = math.Min(lowX, *y.RainMM), math.Max(highX, *y.RainMM)
+		lowY, highY = math.Min(lowY, *y.Value), math.Max(highY, *y.Value)
 	}
 	if len(years) < 2 {
 		return b, false
 	}
 	pad := (highX - lowX) * 0.04
-	across, up := spanFor(math.Max(0, lowX-pad), highX+pad, 6), axisFor(highY, 5).span()
+	across, up := spanFor(math.Max(0, lowX-pad), highX+pad, 6), spanFor(math.Max(0, lowY-(highY-lowY)*0.08), highY+(highY-lowY)*0.08, 5)
 	line := plane(across, "rain, mm", up, r.Unit)
 	b.Words = map[string][]string{}
 	var dots []opt

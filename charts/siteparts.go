@@ -36,7 +36,7 @@ func (p *sitePage) addParts(r *Report, s *Site) error {
 		}
 	}
 	p.HalfPaper = printed == 1 && len(p.Before) > 0 && p.Before[0].ID == "rain" && len(p.Before[0].Figures) > 0
-	p.OnScreen = onScreen(append(append([]part{}, p.Before...), p.After...))
+	p.OnScreen = onScreen(p.Page, append(append([]part{}, p.Before...), p.After...))
 	return nil
 }
 
@@ -50,17 +50,22 @@ func addPart(to *[]part, make func() (part, bool, error)) error {
 
 // onScreen names the sections that paper leaves out, and where their numbers
 // are.
-func onScreen(parts []part) string {
+func onScreen(page string, parts []part) string {
 	var words []string
+	files := []string{"data/" + page + ".csv"}
 	for _, p := range parts {
-		if p.Screen && len(p.Tables) > 0 {
-			words = append(words, strings.ToLower(p.Heading[:1])+p.Heading[1:]+" (data/"+p.Tables[0].CSV+".csv)")
+		if !p.Screen || len(p.Tables) == 0 {
+			continue
+		}
+		words = append(words, strings.ToLower(p.Heading[:1])+p.Heading[1:])
+		if end := strings.TrimPrefix(p.Tables[0].CSV, page); end != "" {
+			files = append(files, "…"+end+".csv")
 		}
 	}
 	if len(words) == 0 {
 		return ""
 	}
-	return "On screen only: " + join(words) + "."
+	return "On screen only: " + join(words) + ". Their numbers: " + join(files) + "."
 }
 
 // UsesCaution tells whether any section tempts to a decision on use.

@@ -9,7 +9,7 @@
 
   // Sizes of charts for paper, in CSS pixels: the width between the margins of
   // an A4 sheet. The style sheet stretches them a little on a Letter sheet.
-  var PAPER = { wide: 690, half: 338, high: 158, low: 118, enough: 150, plane: 160, rain: 226 };
+  var PAPER = { wide: 690, half: 338, high: 158, low: 120, enough: 128, plane: 142, rain: 236 };
 
   // Words stand beside a drawing that is at least so wide, in CSS pixels.
   var ROOM = 560;

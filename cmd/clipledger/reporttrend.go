@@ -16,11 +16,12 @@ func (b *siteBuilder) addTrend(s *monitor.Series) error {
 	if site == nil {
 		return nil
 	}
-	if site.Rain == nil {
-		site.Rain = rainOf(s)
+	// The series of the most years tells most.
+	if r := rainOf(s); r != nil && (site.Rain == nil || len(r.Years) > len(site.Rain.Years)) {
+		site.Rain = r
 	}
-	if site.Events == nil {
-		site.Events = eventsOf(s)
+	if e := eventsOf(s); len(e) > len(site.Events) {
+		site.Events = e
 	}
 	if series != nil {
 		series.Trend = trendOf(s, b.unit)
