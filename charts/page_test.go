@@ -110,7 +110,7 @@ func TestChartsAreDrawn(t *testing.T) {
 			}
 			total.Arrows += got.Arrows
 			total.Bands += got.Bands
-			if got := eval[string](t, b, fmt.Sprintf(bandPlace, fmt.Sprintf("chart-%d", j+1))); got != "" {
+			if got := eval[string](t, b, fmt.Sprintf(bandPlace, fmt.Sprintf("chart-%d", j+1), footOf(s, j))); got != "" {
 				t.Errorf("%s %s: the band %s", s.Code, s.Series[j].Component, got)
 			}
 		}
@@ -182,14 +182,23 @@ func bandRuns(x *Series) []int {
 	return runs
 }
 
+// footOf is where 0 lies above the foot of a chart: the first has the rain
+// below it.
+func footOf(s *Site, series int) int {
+	if series == 0 && s.Rain.has() {
+		return 150
+	}
+	return 44
+}
+
 // bandPlace says what is wrong with where a band lies: it must be beneath all
-// else, and not below 0, which is 44 pixels above the foot of the drawing.
+// else, and not below 0, which is so many pixels above the foot of the drawing.
 const bandPlace = `(() => {
 	const svg = document.querySelector('#%s svg');
 	const bands = Array.from(svg.querySelectorAll('[fill="var(--range)"]'));
 	for (const other of svg.querySelectorAll('[stroke="var(--series)"], [stroke="var(--point)"]'))
 		if (bands.some(b => b.compareDocumentPosition(other) & Node.DOCUMENT_POSITION_PRECEDING)) return 'covers ' + other.outerHTML;
-	const foot = parseFloat(svg.getAttribute('height')) - 44;
+	const foot = parseFloat(svg.getAttribute('height')) - %d;
 	const deepest = Math.max(...bands.flatMap(b => b.getAttribute('d').match(/-?[0-9.]+ -?[0-9.]+/g).map(p => parseFloat(p.split(' ')[1]))));
 	return deepest > foot + 0.6 ? 'reaches to ' + deepest + ', beyond ' + foot : '';
 })()`

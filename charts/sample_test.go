@@ -43,6 +43,7 @@ func sampleReport() *Report {
 		{"The same spots are clipped every year: clipping to the ground is itself a treatment.", true},
 		{"Frames lie on one transect: the interval speaks for this line.", false},
 	}
+	addMore(&r.Sites[2])
 	burnt := &r.Sites[3]
 	for i := range burnt.Series {
 		for j := range burnt.Series[i].Years {

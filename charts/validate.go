@@ -51,8 +51,11 @@ func (s *Site) validate() error {
 				return fmt.Errorf("%s %d: %w", x.Component, x.Years[j].Year, err)
 			}
 		}
+		if err := x.validateMore(); err != nil {
+			return fmt.Errorf("%s: %w", x.Component, err)
+		}
 	}
-	return nil
+	return s.validateMore()
 }
 
 func (y *Year) validate() error {
@@ -65,6 +68,7 @@ func (y *Year) validate() error {
 		{"lower transformed limit", y.HallLow}, {"upper transformed limit", y.HallHigh},
 		{"half-width", y.HalfWidthPct}, {"number needed", y.Required}, {"book share", y.BookPct},
 		{"mean at lower book values", y.BookLow}, {"mean at higher book values", y.BookHigh},
+		{"detectable change", y.Detectable}, {"full season", y.FullSeason}, {"growth completed", y.GrowthPct},
 	} {
 		if f.value != nil && !finite(*f.value) {
 			return fmt.Errorf("%s is %v", f.name, *f.value)
@@ -73,6 +77,16 @@ func (y *Year) validate() error {
 	for _, v := range y.Frames {
 		if !finite(v) {
 			return fmt.Errorf("a frame is %v", v)
+		}
+	}
+	for _, c := range y.ClassShares {
+		if !(c.Share >= 0 && c.Share <= 1+1e-9) {
+			return fmt.Errorf("the confidence of class %q is %v", c.Label, c.Share)
+		}
+	}
+	for i, e := range y.Effort {
+		if !finite(e.HalfPct) || i > 0 && e.N <= y.Effort[i-1].N {
+			return fmt.Errorf("the half-width of %d units is %v, or out of order", e.N, e.HalfPct)
 		}
 	}
 	return nil

@@ -9,7 +9,7 @@
 
   // Sizes of charts for paper, in CSS pixels: the width between the margins of
   // an A4 sheet. The style sheet stretches them a little on a Letter sheet.
-  var PAPER = { wide: 690, half: 338, high: 158, low: 120, enough: 128, plane: 142, rain: 236 };
+  var PAPER = { wide: 690, half: 338, high: 158, low: 108, enough: 118, plane: 132, rain: 222 };
 
   // Words stand beside a drawing that is at least so wide, in CSS pixels.
   var ROOM = 560;
@@ -156,9 +156,9 @@
         var area = params.coordSys, step = api.size([1, 0])[0];
         var x = area.x + (api.value(1) + 0.5) * step;
         return { type: 'group', children: [
-          line(x, area.y, x, area.y + area.height, { stroke: 'var(--ink)', lineWidth: 1, lineDash: [1, 3] }),
-          { type: 'rect', shape: { x: x - 8, y: area.y - 9, width: 16, height: 16, r: 2 }, style: { fill: 'var(--paper)', stroke: 'var(--ink)', lineWidth: 1 } },
-          label(block.words.events[params.dataIndex], x, area.y - 1, 'center', 'var(--ink)')] };
+          line(x, area.y - 9, x, area.y + area.height, { stroke: 'var(--ink)', lineWidth: 1, lineDash: [1, 3] }),
+          { type: 'rect', shape: { x: x - 8, y: area.y - 25, width: 16, height: 16, r: 2 }, style: { fill: 'var(--paper)', stroke: 'var(--ink)', lineWidth: 1 } },
+          label(block.words.events[params.dataIndex], x, area.y - 17, 'center', 'var(--ink)')] };
       };
     },
     // value: x, y of one end, x, y of the other. Long dashes.
