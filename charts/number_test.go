@@ -75,19 +75,3 @@ func TestAxis(t *testing.T) {
 		t.Errorf("an axis of zeros has no height: %+v", a)
 	}
 }
-
-// TestJitter checks that points stay within their year and do not fall on
-// each other.
-func TestJitter(t *testing.T) {
-	seen := map[float64]bool{}
-	for k := range 30 {
-		j := jitter(k)
-		if j < -0.5 || j > 0.5 {
-			t.Errorf("point %d lies at %v", k, j)
-		}
-		if seen[j] {
-			t.Errorf("point %d hides another at %v", k, j)
-		}
-		seen[j] = true
-	}
-}

@@ -57,7 +57,8 @@ func shapeOf(component string) int {
 // the words report.js adds to it.
 type block struct {
 	Option map[string]any      `json:"option"`
-	Notes  map[string]string   `json:"notes"` // by year: what a pointer shows
+	Notes  map[string]string   `json:"notes"`            // by year: what a pointer shows
+	Frames [][]float64         `json:"frames,omitempty"` // by place of the year: points, at a fraction of the weight of items
 	Wanted string              `json:"wanted,omitempty"`
 	Words  map[string][]string `json:"words,omitempty"`  // by series: a word for each of its items
 	Beside int                 `json:"beside,omitempty"` // room for words beside the drawing, where there is any
@@ -108,8 +109,9 @@ func meanChart(r *Report, s *Site, x *Series, scale axis, whole bool) block {
 		b.addClasses(line, x, scale)
 	}
 	notes := b.Notes
+	b.Frames = make([][]float64, len(years))
 	means := make([]opts.LineData, len(years))
-	var band, intervals, frames, marks []opts.CustomData
+	var band, intervals, marks []opts.CustomData
 	f := s.figures()
 	for i, year := range years {
 		y := x.year(year)
@@ -118,8 +120,8 @@ func meanChart(r *Report, s *Site, x *Series, scale axis, whole bool) block {
 			continue
 		}
 		notes[strconv.Itoa(year)] = yearNote(r, s, f, y)
-		for k, v := range y.Frames {
-			frames = append(frames, framePoint(i, k, v, scale))
+		for _, v := range y.Frames {
+			b.Frames[i] = append(b.Frames[i], significant(v, 5))
 		}
 		if y.Mean == nil {
 			continue
@@ -137,7 +139,7 @@ func meanChart(r *Report, s *Site, x *Series, scale axis, whole bool) block {
 		gocharts.WithLineStyleOpts(opts.LineStyle{Color: lineColor, Width: 1.5}))
 	overlay(line, "band", "band", band)
 	overlay(line, "interval", "interval", intervals)
-	overlay(line, "frames", "frame", frames)
+	overlay(line, "frames", "frames", []opt{at(0, 0)})
 	overlay(line, "trend", "segment", trendSegment(x, years))
 	overlay(line, "marks", "mark", marks)
 	if whole {
@@ -156,16 +158,6 @@ func intervalBar(i int, low, high float64) opts.CustomData {
 		low, cut = 0, 1
 	}
 	return opts.CustomData{Value: []any{i, low, max(high, 0), cut}}
-}
-
-// framePoint is drawn as an arrow at the end of the axis where its value lies
-// beyond; the last number says so. Every point has it: the library takes the
-// length of all from the first.
-func framePoint(i, k int, v float64, scale axis) opts.CustomData {
-	if v > scale.max {
-		return opts.CustomData{Value: []any{i, scale.max, jitter(k), 1}}
-	}
-	return opts.CustomData{Value: []any{i, significant(v, 6), jitter(k), 0}}
 }
 
 // year finds a year of the series, nil when it was not clipped.

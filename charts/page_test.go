@@ -110,6 +110,9 @@ func TestChartsAreDrawn(t *testing.T) {
 			}
 			total.Arrows += got.Arrows
 			total.Bands += got.Bands
+			if n := eval[int](t, b, fmt.Sprintf(placesOfPoints, fmt.Sprintf("chart-%d", j+1))); n != want.Points {
+				t.Errorf("%s %s: %d points lie in %d places: some hide others", s.Code, s.Series[j].Component, want.Points, n)
+			}
 			if got := eval[string](t, b, fmt.Sprintf(bandPlace, fmt.Sprintf("chart-%d", j+1), footOf(s, j))); got != "" {
 				t.Errorf("%s %s: the band %s", s.Code, s.Series[j].Component, got)
 			}
@@ -182,6 +185,9 @@ func bandRuns(x *Series) []int {
 	return runs
 }
 
+// placesOfPoints counts the places of points: each has one of its own.
+const placesOfPoints = `new Set(Array.from(document.querySelectorAll('#%s svg [stroke="var(--point)"]'), e => e.outerHTML)).size`
+
 // footOf is where 0 lies above the foot of a chart: the first has the rain
 // below it.
 func footOf(s *Site, series int) int {
@@ -212,6 +218,67 @@ const countDrawn = `(() => {
 		Bands: corners.length, Corners: corners.reduce((a, b) => a + b, 0), Bars: n('[stroke="var(--series)"][stroke-width="1.1"]'),
 		Full: n('[fill="var(--series)"]'), Open: n('[fill="var(--paper)"][stroke="var(--series)"]'),
 		Cross: n('[stroke="var(--series)"][stroke-width="1.8"]') / 2};
+})()`
+
+// TestEveryChartIsDrawn opens the site that has every section: no chart may
+// be empty, words may not overlap each other, folded tables must open by a key
+// and from the links beside the charts, and the accessibility tree must name
+// charts, tables and folds.
+func TestEveryChartIsDrawn(t *testing.T) {
+	b := newBrowser(t)
+	dir := filepath.Join(t.TempDir(), "r")
+	r, s := rich()
+	write(t, dir, r)
+	for _, width := range []int64{1280, 360} {
+		b.open(t, dir, "sites/"+pageName(s.Code)+".html", width, "light")
+		if empty := eval[string](t, b, emptyCharts); empty != "" {
+			t.Errorf("at %d: %s", width, empty)
+		}
+		if n := eval[int](t, b, `document.querySelectorAll('.chart').length`); n != 11 {
+			t.Errorf("%d charts, want 11", n)
+		}
+	}
+	got := eval[extras](t, b, countExtras)
+	want := extras{Rain: 13, Trends: 3, Events: 2, Classes: 3, Dots: 12, Changes: len(s.Series[0].Changes), Uses: len(s.Uses), Pairs: 48}
+	if got != want {
+		t.Errorf("drew %+v, want %+v", got, want)
+	}
+	if open := eval[bool](t, b, `document.querySelector('#changes-table').closest('details').open`); open {
+		t.Error("the table of changes is open from the start")
+	}
+	b.run(t, chromedp.Focus(`details:has(#changes-table) > summary`), chromedp.KeyEvent("\r"))
+	if open := eval[bool](t, b, `document.querySelector('#changes-table').closest('details').open`); !open {
+		t.Error("a key does not open the table of changes")
+	}
+	if open := eval[bool](t, b, `document.querySelector('a[href="#species"]').click(), document.querySelector('#species').closest('details').open`); !open {
+		t.Error("the link beside the chart does not open its table")
+	}
+	b.quiet(t)
+}
+
+// emptyCharts names the first chart without shapes, or with two words on each
+// other.
+const emptyCharts = `(() => {
+	for (const box of document.querySelectorAll('.chart')) {
+		const shapes = Array.from(box.querySelectorAll('svg path, svg circle, svg polygon, svg polyline, svg rect')).filter(e => {
+			const r = e.getBoundingClientRect(); return r.width + r.height > 1; });
+		if (shapes.length < 12) return box.id + ' has only ' + shapes.length + ' shapes';
+		const words = Array.from(box.querySelectorAll('svg text')).map(e => [e.getBoundingClientRect(), e.textContent]);
+		for (const [a, ta] of words) for (const [c, tc] of words)
+			if (ta !== tc && a.left < c.right - 2 && c.left < a.right - 2 && a.top < c.bottom - 4 && c.top < a.bottom - 4) return box.id + ': "' + ta + '" lies on "' + tc + '"';
+	}
+	return '';
+})()`
+
+// extras counts what the charts hold beyond means.
+type extras struct{ Rain, Trends, Events, Classes, Dots, Changes, Uses, Pairs int }
+
+const countExtras = `(() => {
+	const n = q => document.querySelectorAll(q).length;
+	const marks = id => n('#' + id + ' svg [fill="var(--series)"]') + n('#' + id + ' svg [fill="var(--paper)"][stroke="var(--series)"]');
+	return {Rain: n('svg [fill="var(--rain)"]'), Trends: n('#chart-1 svg [stroke-width="1.9"]') + n('#chart-2 svg [stroke-width="1.9"]') + n('#chart-3 svg [stroke-width="1.9"]'),
+		Events: n('svg [stroke="var(--ink)"][fill="var(--paper)"]'), Classes: n('#chart-1 svg [stroke="var(--rule)"]'),
+		Dots: marks('chart-rain'), Changes: marks('chart-changes'), Uses: marks('chart-use'), Pairs: n('[id^=chart-eye] svg [fill="none"][stroke="var(--series)"][stroke-width="1.1"]')};
 })()`
 
 // TestTipIsShown points at a year and reads the tip.

@@ -91,10 +91,3 @@ func sharedAxis(views []shown, production bool) axis {
 	}
 	return axisFor(math.Max(means, points), 5)
 }
-
-// jitter spreads the k-th point of a year sideways, within ±0.5. Multiples of
-// the golden ratio never line up and need no chance.
-func jitter(k int) float64 {
-	const golden = 0.6180339887498949
-	return significant(math.Mod(float64(k+1)*golden, 1)-0.5, 3)
-}

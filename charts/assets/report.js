@@ -89,18 +89,28 @@
         return { type: 'group', children: parts };
       };
     },
-    // value: year, weight, place across the year within ±0.5, 1 when it lies
-    // beyond the axis
-    frame: function () {
+    // The points of all years at once, from the block. They are spread sideways
+    // by multiples of the golden ratio, which never line up and need no chance;
+    // an arrow at the end of the axis stands for one that lies beyond.
+    frames: function (block) {
+      var end = block.option.yAxis[0].max;
       return function (params, api) {
-        var at = api.coord([api.value(0), api.value(1)]);
-        var wide = api.size([1, 0])[0];
-        var x = at[0] + api.value(2) * Math.min(34, wide * 0.72), r = wide < 26 ? 1.4 : 1.8;
-        if (api.value(3)) {
-          return { type: 'polygon', shape: { points: [[x, at[1] - 7], [x + 3.5, at[1]], [x - 3.5, at[1]]] },
-            style: { fill: 'var(--point)', stroke: 'var(--point)', lineWidth: 1 } };
-        }
-        return { type: 'circle', shape: { cx: x, cy: at[1], r: r }, style: { fill: 'none', stroke: 'var(--point)', lineWidth: 1 } };
+        if (params.context.done) { return; }
+        params.context.done = true;
+        var wide = api.size([1, 0])[0], r = wide < 26 ? 1.4 : 1.8, parts = [];
+        block.frames.forEach(function (points, year) {
+          (points || []).forEach(function (v, k) {
+            var at = api.coord([year, Math.min(v, end)]);
+            var x = at[0] + (((k + 1) * 0.6180339887498949) % 1 - 0.5) * Math.min(34, wide * 0.72);
+            if (v > end) {
+              parts.push({ type: 'polygon', shape: { points: [[x, at[1] - 7], [x + 3.5, at[1]], [x - 3.5, at[1]]] },
+                style: { fill: 'var(--point)', stroke: 'var(--point)', lineWidth: 1 } });
+            } else {
+              parts.push({ type: 'circle', shape: { cx: x, cy: at[1], r: r }, style: { fill: 'none', stroke: 'var(--point)', lineWidth: 1 } });
+            }
+          });
+        });
+        return { type: 'group', children: parts };
       };
     },
     // value: year, mean, state, shape
