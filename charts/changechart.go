@@ -38,7 +38,7 @@ func changesPart(r *Report, s *Site, page string, views []shown) (p part, ok boo
 		for _, v := range views {
 			for i := range v.Changes {
 				for _, m := range v.Changes[i].Remarks {
-					add(m, v.label(s), v.Changes[i].Year2)
+					add(m, s.label(v.Series), v.Changes[i].Year2)
 				}
 			}
 		}

@@ -3,6 +3,7 @@ package charts
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -28,20 +29,36 @@ func eyePart(s *Site, page string) (p part, ok bool, err error) {
 		}
 		p.Figures = append(p.Figures, figure{Page: page, ID: "chart-eye-" + strconv.Itoa(i+1), Kind: kindOf(e.Component) + " square", Title: eyeTitle(e), Script: js, Table: "eyes", CSV: page + "-eyes"})
 	}
-	p.Notes = remarksWithYears(s, func(add func(Remark, string, int)) {})
-	seen := map[string]bool{}
-	for i := range s.Eyes {
-		for _, m := range s.Eyes[i].Remarks {
-			if !seen[m.Text] {
-				seen[m.Text] = true
-				p.Notes = append(p.Notes, sentence(m.Text))
-			}
-		}
-	}
+	p.Notes = eyeNotes(s)
 	return p, true, nil
 }
 
 func eyeKey(e *Eye) string { return e.Component + "\x00" + e.State + "\x00" + e.Unit }
+
+// eyeNotes are the remarks, each once, with the observers and components they
+// are about.
+func eyeNotes(s *Site) []string {
+	var texts, names, order, out []string
+	for i := range s.Eyes {
+		for _, m := range s.Eyes[i].Remarks {
+			texts = append(texts, m.Text)
+			names = append(names, s.Eyes[i].Observer+"’s "+s.Eyes[i].Component)
+		}
+	}
+	where := map[string][]string{}
+	for i, text := range texts {
+		if where[text] == nil {
+			order = append(order, text)
+		}
+		if !slices.Contains(where[text], names[i]) {
+			where[text] = append(where[text], names[i])
+		}
+	}
+	for _, text := range order {
+		out = append(out, sentence(text)+" ("+join(where[text])+")")
+	}
+	return out
+}
 
 // eyeScales are the axes that all observers of one component and state share.
 func eyeScales(eyes []Eye) map[string]axis {

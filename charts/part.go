@@ -73,10 +73,24 @@ func (r *rows) body() template.HTML {
 	return template.HTML("<tbody>\n" + string(r.b) + "</tbody>\n")
 }
 
-// remarksWithYears lists remarks once each, with the years they stand at.
+// remarksWithYears lists remarks once each, with the years they stand at; those
+// that differ in their numbers alone are one.
 func remarksWithYears(site *Site, each func(add func(r Remark, name string, year int))) []string {
+	type standing struct {
+		Remark
+		name string
+		year int
+	}
+	var all []standing
+	var texts []string
+	each(func(r Remark, name string, year int) {
+		all = append(all, standing{r, name, year})
+		texts = append(texts, r.Text)
+	})
 	l := newRemarkList(site)
-	each(func(r Remark, name string, year int) { l.add(r, name, year) })
+	for i, text := range condense(texts) {
+		l.add(Remark{Text: text}, all[i].name, all[i].year)
+	}
 	var out []string
 	for _, n := range l.items {
 		out = append(out, sentence(n.Text)+" ("+n.Where()+")")

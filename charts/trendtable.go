@@ -2,6 +2,7 @@ package charts
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 )
 
@@ -69,18 +70,16 @@ func trendsTable(r *Report, s *Site, views []shown, page string) *smallTable {
 // trendNotes are the remarks on trends, each once, with the series they stand
 // at. Events are left out: the chart shows them.
 func trendNotes(s *Site, views []shown) []string {
-	var order []string
-	where := map[string][]string{}
+	said := map[string]bool{}
+	for _, m := range s.Remarks {
+		said[clipped(m.Text)] = true
+	}
+	var texts, names []string
 	add := func(m Remark, name string) {
-		if strings.HasPrefix(m.Text, "event: ") {
+		if strings.HasPrefix(m.Text, "event: ") || said[clipped(m.Text)] {
 			return
 		}
-		if where[m.Text] == nil {
-			order = append(order, m.Text)
-		}
-		if names := where[m.Text]; len(names) == 0 || names[len(names)-1] != name {
-			where[m.Text] = append(names, name)
-		}
+		texts, names = append(texts, m.Text), append(names, name)
 	}
 	for _, v := range views {
 		if v.Trend == nil || v.brief {
@@ -95,15 +94,18 @@ func trendNotes(s *Site, views []shown) []string {
 			}
 		}
 	}
-	said := map[string]bool{}
-	for _, m := range s.Remarks {
-		said[m.Text] = true
-	}
-	var out []string
-	for _, text := range order {
-		if !said[text] {
-			out = append(out, sentence(text)+" ("+join(where[text])+")")
+	var order, out []string
+	where := map[string][]string{}
+	for i, text := range condense(texts) {
+		if where[text] == nil {
+			order = append(order, text)
 		}
+		if !slices.Contains(where[text], names[i]) {
+			where[text] = append(where[text], names[i])
+		}
+	}
+	for _, text := range order {
+		out = append(out, sentence(text)+" ("+join(where[text])+")")
 	}
 	return out
 }

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"strings"
+
 	"clipledger/charts"
 	"clipledger/monitor"
 	"clipledger/schema"
@@ -41,13 +43,25 @@ func (b *siteBuilder) addEyes(s *schema.Snapshot, q monitor.Query) error {
 		if !ok {
 			continue
 		}
-		e := charts.Eye{Observer: k.Observer, Component: k.Component, State: k.State, Unit: b.unit.Name, Bias: ptr(in(b.unit, k.Bias)), Ratio: ptr(k.Ratio), CCC: ptr(k.Concordance), Remarks: remarksOf(k.Remarks)}
+		e := charts.Eye{Observer: k.Observer, Component: k.Component, State: k.State, Unit: b.unit.Name, Bias: ptr(in(b.unit, k.Bias)), Ratio: ptr(k.Ratio), CCC: ptr(k.Concordance), Remarks: remarksOf(eyeRemarks(k.Remarks))}
 		for _, p := range k.Pairs {
 			e.Pairs = append(e.Pairs, charts.EyePair{Year: p.Year, Estimated: b.unit.Of(p.Estimated), Clipped: b.unit.Of(p.Clipped)})
 		}
 		b.sites[i].Eyes = append(b.sites[i].Eyes, e)
 	}
 	return nil
+}
+
+// eyeRemarks are what an observer should practise, and the frames without a
+// clipped weight. The rest is in the numbers beside them, and in calibrate.
+func eyeRemarks(remarks []monitor.Remark) []monitor.Remark {
+	var out []monitor.Remark
+	for _, r := range remarks {
+		if strings.HasPrefix(r.Code, "practise-") || r.Code == "not-clipped" {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // addLongTerm works out the mean of the years before the latest, each counting
