@@ -90,7 +90,7 @@ func (r *Report) enough() string {
 	if r.AdequacyText == "" {
 		return "the stated precision"
 	}
-	return r.AdequacyText
+	return strings.ReplaceAll(r.AdequacyText, " %", nbsp+"%")
 }
 
 // allZero tells whether nothing was found in any sampling unit. A mean of

@@ -27,7 +27,7 @@ var payloads = []string{
 // the sample. It finds the texts by reflection, so that a field added to the
 // model later is covered the day it is added.
 func hostileReport() *Report {
-	r := sampleReport()
+	r := withSummaries(sampleReport())
 	r.Sources = []Source{{}}
 	n := 0
 	infect(reflect.ValueOf(r).Elem(), &n)
@@ -94,7 +94,7 @@ func TestHostileText(t *testing.T) {
 			}
 		}
 	}
-	if want := len(hostileReport().Sites) + 2; pages != want || cells == 0 {
+	if want := len(hostileReport().Sites) + 3 + len(hostileReport().Summaries); pages != want || cells == 0 {
 		t.Errorf("%d pages (want %d), %d neutralised cells", pages, want, cells)
 	}
 }

@@ -4,14 +4,20 @@ import (
 	"fmt"
 	"html/template"
 	"math"
+	"slices"
 	"strconv"
+	"strings"
 )
 
 type indexPage struct {
 	common
-	Finding string
-	Rows    []indexRow
-	Scale   string // the end of the shared scale
+	Finding  string
+	Findings []string // what the latest year brought
+	Rows     []indexRow
+	Scale    string // the end of the shared scale
+	Strata   []string
+	Classes  bool // some site has a class
+	Map      *siteMap
 }
 
 // indexRow is a site in the table of sites. The Sort fields are what the
@@ -23,19 +29,30 @@ type indexRow struct {
 	Mean, MeanSort, Interval  string
 	Bar, Spark, Mark          template.HTML
 	Verdict, VerdictSort      string
+	Trend, TrendSort, TrendP  string
+	Arrow                     template.HTML
+	Class, Also               string
 	Remarks, Loud             int
 }
 
 func newIndexPage(r *Report) *indexPage {
 	scale := r.indexScale()
 	p := &indexPage{
-		common:  common{Report: r, Title: "All sites", Here: "index"},
-		Finding: indexFinding(r),
-		Scale:   trimmed(scale.max, 2),
+		common:   common{Report: r, Title: "All sites", Here: "index"},
+		Finding:  indexFinding(r),
+		Findings: yearFindings(r),
+		Scale:    trimmed(scale.max, 2),
+		Map:      newSiteMap(r),
 	}
 	for i := range r.Sites {
-		p.Rows = append(p.Rows, newIndexRow(r, &r.Sites[i], scale))
+		row := newIndexRow(r, &r.Sites[i], scale)
+		p.Classes = p.Classes || row.Class != ""
+		if row.Stratum != "" && !slices.Contains(p.Strata, row.Stratum) {
+			p.Strata = append(p.Strata, row.Stratum)
+		}
+		p.Rows = append(p.Rows, row)
 	}
+	slices.Sort(p.Strata)
 	return p
 }
 
@@ -48,19 +65,81 @@ func newIndexRow(r *Report, s *Site, scale axis) indexRow {
 		return row
 	}
 	row.Year = strconv.Itoa(y.Year)
-	row.Component = s.label(x)
+	if row.Component = s.label(x); x.Component == "production" && s.manySeasons() {
+		row.Component = x.seasonName()
+	}
 	row.N, row.NSort = y.units(), strconv.Itoa(y.N)
 	row.Verdict, row.Mark = y.verdict(), template.HTML(verdictMark(y))
 	row.VerdictSort = strconv.Itoa(y.mark())
 	row.Spark = sparkSVG(s, x, sparkLabel(r, s, x))
+	row.setTrend(x.Trend, figuresOfSlope(x.Trend))
+	row.Class = y.Class
 	if y.Mean == nil {
 		return row
 	}
 	f := s.figures()
 	row.Mean, row.MeanSort = f.show(y.Mean), full(*y.Mean)
 	row.Interval = f.span(y.Low, y.High)
+	row.Also = r.also(y.Mean)
 	row.Bar = intervalSVG(y, scale, yearNote(r, s, f, y))
 	return row
+}
+
+// setTrend says what the years show together: an arrow, the verdict, its p and
+// the slope. Rows sort by verdict, and within it by slope.
+func (row *indexRow) setTrend(t *Trend, f figures) {
+	if t == nil || t.Verdict == "" {
+		return
+	}
+	row.Trend, row.Arrow = t.Verdict, template.HTML(arrowSVG(t.Verdict))
+	if t.Verdict == "too few years" {
+		return
+	}
+	var words []string
+	if t.Slope != nil {
+		words = append(words, signed(f, *t.Slope)+" a year")
+	}
+	if t.P != nil {
+		words = append(words, "p"+nbsp+pValue(*t.P))
+	}
+	row.TrendP = strings.Join(words, ", ")
+	group := map[string]float64{"increasing": 1, "decreasing": -1}[t.Verdict]
+	slope := 0.0
+	if t.Pct != nil {
+		slope = math.Max(-999, math.Min(999, *t.Pct))
+	}
+	row.TrendSort = full(2000*group + slope)
+}
+
+// pValue prints a p with three decimals, and small ones as such.
+func pValue(p float64) string {
+	if p < 0.001 {
+		return "< 0.001"
+	}
+	return fixed(p, 3)
+}
+
+// signed prints a weight with its sign.
+func signed(f figures, v float64) string {
+	text := f.show(&v)
+	if v > 0 {
+		text = "+" + text
+	}
+	return text
+}
+
+// figuresOfSlope shows slopes with two or three figures.
+func figuresOfSlope(t *Trend) figures {
+	if t == nil || t.Slope == nil {
+		return figures{}
+	}
+	switch v := math.Abs(*t.Slope); {
+	case v >= 10:
+		return figures{0}
+	case v >= 1:
+		return figures{1}
+	}
+	return figures{2}
 }
 
 // indexScale spans the latest means and intervals of all sites.
@@ -90,13 +169,8 @@ func sparkLabel(r *Report, s *Site, x *Series) string {
 // indexFinding says how many sites there are, how many were clipped in the
 // latest year, and for how many of those the frames were enough.
 func indexFinding(r *Report) string {
-	latest := math.MinInt
-	for i := range r.Sites {
-		if y := r.Sites[i].headline().latest(); y != nil {
-			latest = max(latest, y.Year)
-		}
-	}
-	if latest == math.MinInt {
+	latest, ok := r.latestYear()
+	if !ok {
 		return fmt.Sprintf("%d %s; no clipping is recorded yet.", len(r.Sites), plural(len(r.Sites), "site", "sites"))
 	}
 	clipped, judged, enough := 0, 0, 0

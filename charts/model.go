@@ -32,6 +32,10 @@ type Report struct {
 	Title        string      // in place of the ledger's name at the head of pages; blank: that name
 	Summaries    []SummaryYear
 	Quality      []QualityFinding
+	Also         *OtherUnit // a second unit to show; nil: none
+	Stamp        string     // of what the report is made from, for Unchanged; printed nowhere
+
+	single *single
 }
 
 // Setting is one setting in force.

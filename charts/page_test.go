@@ -15,7 +15,10 @@ import (
 
 // pagesOf lists the pages of a report.
 func pagesOf(r *Report) []string {
-	pages := []string{"index.html", "methods.html"}
+	pages := []string{"index.html", "methods.html", "quality.html"}
+	if n := len(r.Summaries); n > 0 {
+		pages = append(pages, summaryName(r.Summaries[0].Year), summaryName(r.Summaries[n-1].Year))
+	}
 	for i := range r.Sites {
 		pages = append(pages, "sites/"+pageName(r.Sites[i].Code)+".html")
 	}
@@ -67,7 +70,7 @@ const smallText = `(() => {
 const unlabelled = `(() => {
 	const problems = [];
 	if (document.documentElement.lang !== 'en') problems.push('no language');
-	for (const what of ['header', 'main', 'footer', 'nav[aria-label]', 'a.skip[href="#main"]', 'h1'])
+	for (const what of ['header', 'main', 'footer', 'header nav[aria-label]', 'a.skip[href="#main"]', 'h1'])
 		if (document.querySelectorAll(what).length !== 1) problems.push('not one ' + what);
 	for (const t of document.querySelectorAll('table')) {
 		if (!t.caption || !t.caption.textContent.trim()) problems.push('table without caption');

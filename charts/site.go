@@ -13,7 +13,7 @@ type common struct {
 	*Report
 	Title string
 	Root  string // relative path to the top of the folder: "" or "../"
-	Here  string // "index", "site" or "methods"
+	Here  string // "index", "site", "summary", "quality" or "methods"
 }
 
 // Share prints the confidence of the intervals.

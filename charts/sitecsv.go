@@ -3,8 +3,6 @@ package charts
 import (
 	"strconv"
 	"strings"
-
-	"clipledger/folder"
 )
 
 // The files behind the sections of a site's page. A file is written where the
@@ -43,7 +41,7 @@ func (s *Site) dataNames() []string {
 }
 
 // writeData writes them.
-func writeData(f *folder.Folder, r *Report, s *Site) error {
+func writeData(f store, r *Report, s *Site) error {
 	for _, d := range dataFiles {
 		if !d.has(s) {
 			continue

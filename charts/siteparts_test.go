@@ -74,8 +74,8 @@ func TestChangeTitle(t *testing.T) {
 	x.Changes = append(x.Changes, Difference{Year1: 2020, Year2: 2022, Value: ptr(30.0), Low: ptr(-5.0), High: ptr(65.0)}, Difference{Year1: 2022, Year2: 2023})
 	check(t, "two, and one not compared", changeTitle(r, s, x), "Browse rose by 30 kg/ha from 2020 to 2022, which does not stand out; 1 of 2 changes do")
 	f := s.figures()
-	check(t, "since an earlier year", changeText(f, x, 2022), "+30 (−5 to +65) since 2020")
-	check(t, "not compared", changeText(f, x, 2023), "")
+	check(t, "since an earlier year", differenceText(f, x, 2022), "+30 (−5 to +65) since 2020")
+	check(t, "not compared", differenceText(f, x, 2023), "")
 }
 
 func TestEffortTitle(t *testing.T) {

@@ -34,7 +34,7 @@ func standingPart(r *Report, s *Site, views []shown) (p part, ok bool) {
 		}
 		cells := []any{f.show(y.Mean), f.span(y.Low, y.High), standingSVG(v.Series, y, scale, standingLabel(r, f, v.Series, y)), earlier(f, v.Series), ofLongTerm(v.Series, y)}
 		if changes {
-			cells = append(cells, changeText(f, v.Series, y.Year))
+			cells = append(cells, differenceText(f, v.Series, y.Year))
 		}
 		if classes {
 			cells = append(cells, word(classText(y)))
@@ -134,9 +134,9 @@ func rainStanding(s *Site, year int) string {
 	return text + "."
 }
 
-// changeText is the change of a year from the one before it, blank where it
+// differenceText is the change of a year from the one before it, blank where it
 // was not compared.
-func changeText(f figures, x *Series, year int) string {
+func differenceText(f figures, x *Series, year int) string {
 	for i := range x.Changes {
 		c := &x.Changes[i]
 		if c.Year2 != year || c.Value == nil {

@@ -3,6 +3,7 @@ package charts
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 )
 
@@ -26,8 +27,8 @@ func markSVG(mark int) string {
 
 // Sizes of the drawings in the table of sites.
 const (
-	barWidth, barHeight     = 150.0, 18.0
-	sparkWidth, sparkHeight = 110.0, 24.0
+	barWidth, barHeight     = 140.0, 18.0
+	sparkWidth, sparkHeight = 110.0, 32.0
 	drawingPad              = 4.0
 )
 
@@ -58,45 +59,106 @@ func intervalSVG(y *Year, scale axis, label string) template.HTML {
 	return template.HTML(b.String())
 }
 
-// sparkSVG draws the means of all years, from 0 to the site's own highest
-// mean, broken where a year has none.
+// sparkSVG draws the means of all years with the band of their intervals, from
+// 0 to the site's own highest mean and a little more, broken where a year has
+// none. An interval that goes beyond is cut there.
 func sparkSVG(s *Site, x *Series, label string) template.HTML {
 	years := s.yearSpan()
 	_, high, n := x.extremes()
 	if n == 0 {
 		return ""
 	}
-	top := max(*high.Mean, 1e-9)
-	step := 0.0
+	d := spark{top: sparkTop(x, max(*high.Mean, 1e-9)), last: x.latestWithMean()}
 	if len(years) > 1 {
-		step = (sparkWidth - 2*drawingPad) / float64(len(years)-1)
+		d.step = (sparkWidth - 2*drawingPad) / float64(len(years)-1)
 	}
-	var path, dots strings.Builder
-	pen := false
 	for i, year := range years {
-		y := x.year(year)
-		if y == nil || y.Mean == nil {
-			pen = false
-			continue
-		}
-		px := drawingPad + float64(i)*step
-		py := sparkHeight - drawingPad - *y.Mean/top*(sparkHeight-2*drawingPad)
-		verb := "M"
-		if pen {
-			verb = "L"
-		}
-		fmt.Fprintf(&path, "%s%.1f %.1f", verb, px, py)
-		if pen = true; lonely(x, years, i) {
-			fmt.Fprintf(&dots, `<circle class="dot" cx="%.1f" cy="%.1f" r="1.3"/>`, px, py)
-		}
-		if y == x.latestWithMean() {
-			fmt.Fprintf(&dots, `<circle class="full" cx="%.1f" cy="%.1f" r="2.6"/>`, px, py)
+		d.take(x, years, i, x.year(year))
+	}
+	d.closeBand()
+	return template.HTML(fmt.Sprintf(
+		`<svg class="spark" width="%g" height="%g" viewBox="0 0 %g %g" role="img" aria-label="%s">%s<path class="base" d="M%.1f %.1fH%.1f"/><path class="line" d="%s"/>%s</svg>`,
+		sparkWidth, sparkHeight, sparkWidth, sparkHeight, template.HTMLEscapeString(label), d.bands.String(),
+		drawingPad, sparkHeight-drawingPad+1, sparkWidth-drawingPad, d.path.String(), d.dots.String()))
+}
+
+// sparkTop is the upper end of a small drawing: the highest limit, but no more
+// than half again the highest mean.
+func sparkTop(x *Series, highest float64) float64 {
+	top := highest
+	for i := range x.Years {
+		if y := &x.Years[i]; y.High != nil {
+			top = max(top, *y.High)
 		}
 	}
-	return template.HTML(fmt.Sprintf(
-		`<svg class="spark" width="%g" height="%g" viewBox="0 0 %g %g" role="img" aria-label="%s"><path class="base" d="M%.1f %.1fH%.1f"/><path class="line" d="%s"/>%s</svg>`,
-		sparkWidth, sparkHeight, sparkWidth, sparkHeight, template.HTMLEscapeString(label),
-		drawingPad, sparkHeight-drawingPad+1, sparkWidth-drawingPad, path.String(), dots.String()))
+	return min(top, 1.5*highest)
+}
+
+// spark is a small drawing in the making.
+type spark struct {
+	top, step         float64
+	last              *Year
+	pen               bool // the line is down
+	upper, lower      []string
+	path, dots, bands strings.Builder
+}
+
+func (d *spark) y(v float64) float64 {
+	return sparkHeight - drawingPad - min(max(v, 0)/d.top, 1)*(sparkHeight-2*drawingPad)
+}
+
+// take adds the i-th year.
+func (d *spark) take(x *Series, years []int, i int, y *Year) {
+	px := drawingPad + float64(i)*d.step
+	if y == nil || y.Low == nil || y.High == nil {
+		d.closeBand()
+	} else {
+		d.upper = append(d.upper, fmt.Sprintf("%.1f %.1f", px, d.y(*y.High)))
+		d.lower = append(d.lower, fmt.Sprintf("%.1f %.1f", px, d.y(*y.Low)))
+	}
+	if y == nil || y.Mean == nil {
+		d.pen = false
+		return
+	}
+	py := d.y(*y.Mean)
+	verb := "M"
+	if d.pen {
+		verb = "L"
+	}
+	fmt.Fprintf(&d.path, "%s%.1f %.1f", verb, px, py)
+	if d.pen = true; lonely(x, years, i) {
+		fmt.Fprintf(&d.dots, `<circle class="dot" cx="%.1f" cy="%.1f" r="1.3"/>`, px, py)
+	}
+	if y == d.last {
+		fmt.Fprintf(&d.dots, `<circle class="full" cx="%.1f" cy="%.1f" r="2.6"/>`, px, py)
+	}
+}
+
+// closeBand ends a run of years with intervals; a single one is a bar.
+func (d *spark) closeBand() {
+	switch n := len(d.upper); {
+	case n == 1:
+		fmt.Fprintf(&d.bands, `<path class="lone" d="M%sL%s"/>`, d.upper[0], d.lower[0])
+	case n > 1:
+		slices.Reverse(d.lower)
+		fmt.Fprintf(&d.bands, `<path class="range" d="M%sL%sZ"/>`, strings.Join(d.upper, "L"), strings.Join(d.lower, "L"))
+	}
+	d.upper, d.lower = d.upper[:0], d.lower[:0]
+}
+
+// arrowSVG is a verdict over the years as an arrow: up, down, level, or a dot
+// where there are too few years. It stands beside its word.
+func arrowSVG(verdict string) string {
+	const open = `<svg class="mark" width="14" height="12" viewBox="0 0 14 12" aria-hidden="true"><path class="arrow" d="`
+	switch verdict {
+	case "increasing":
+		return open + `M2 10L11 2M5.5 2H11V7.5"/></svg>`
+	case "decreasing":
+		return open + `M2 2L11 10M5.5 10H11V4.5"/></svg>`
+	case "no trend detected":
+		return open + `M1 6H13"/></svg>`
+	}
+	return open + `M5.5 6H8.5"/></svg>`
 }
 
 // lonely tells whether the i-th year has no mean on either side: a line would

@@ -19,6 +19,9 @@ func (r *Report) validate() error {
 	if !finite(r.PrecisionPct) || r.PrecisionPct < 0 {
 		return fmt.Errorf("report: wanted precision %v is not a percentage", r.PrecisionPct)
 	}
+	if r.Also != nil && !(r.Also.Factor > 0 && finite(r.Also.Factor)) {
+		return fmt.Errorf("report: one %s is %v %s", r.Unit, r.Also.Factor, r.Also.Name)
+	}
 	names := map[string]string{}
 	for i := range r.Sites {
 		s := &r.Sites[i]

@@ -5,8 +5,10 @@ import (
 	"embed"
 	"fmt"
 	"html/template"
-
-	"clipledger/folder"
+	"runtime"
+	"strconv"
+	"sync"
+	"sync/atomic"
 )
 
 //go:embed assets
@@ -41,18 +43,29 @@ func Write(dir string, r *Report, progress func(done, total int)) error {
 		return err
 	}
 	defer f.Close()
+	f.Stamp = r.Stamp
 	if err := f.Begin(r.fileNames()); err != nil {
 		return err
 	}
 	if err := writeAll(f, pages, r, progress); err != nil {
+		f.Discard()
 		return err
 	}
 	return f.Finish()
 }
 
+// store takes the files of a report: a folder, or what keeps them for a page
+// that stands alone.
+type store interface {
+	Put(name string, content []byte) error
+}
+
 // fileNames lists every file of the report.
 func (r *Report) fileNames() []string {
-	names := append([]string{"index.html", "methods.html", "data/sites.csv"}, assets...)
+	names := append([]string{"index.html", "methods.html", "quality.html", "data/sites.csv", "data/quality.csv", "data/summary.csv"}, assets...)
+	for _, year := range r.YearLinks() {
+		names = append(names, summaryName(year))
+	}
 	for i := range r.Sites {
 		page := pageName(r.Sites[i].Code)
 		names = append(append(names, "sites/"+page+".html"), r.Sites[i].dataNames()...)
@@ -60,7 +73,7 @@ func (r *Report) fileNames() []string {
 	return names
 }
 
-func writeAll(f *folder.Folder, pages *pageSet, r *Report, progress func(done, total int)) error {
+func writeAll(f store, pages *pageSet, r *Report, progress func(done, total int)) error {
 	for _, name := range assets {
 		content, err := assetFiles.ReadFile(name)
 		if err != nil {
@@ -70,15 +83,18 @@ func writeAll(f *folder.Folder, pages *pageSet, r *Report, progress func(done, t
 			return err
 		}
 	}
-	for i := range r.Sites {
-		if err := writeSite(f, pages, r, i); err != nil {
+	if err := writeSites(f, pages, r, progress); err != nil {
+		return err
+	}
+	if err := writeTables(f, r); err != nil {
+		return err
+	}
+	for i := range r.Summaries {
+		if err := pages.write(f, pages.summary, summaryName(r.Summaries[i].Year), newSummaryPage(r, i)); err != nil {
 			return err
 		}
-		if progress != nil {
-			progress(i+1, len(r.Sites))
-		}
 	}
-	if err := f.Put("data/sites.csv", sitesCSV(r)); err != nil {
+	if err := pages.write(f, pages.quality, "quality.html", newQualityPage(r)); err != nil {
 		return err
 	}
 	if err := pages.write(f, pages.methods, "methods.html", newMethodsPage(r)); err != nil {
@@ -87,7 +103,52 @@ func writeAll(f *folder.Folder, pages *pageSet, r *Report, progress func(done, t
 	return pages.write(f, pages.index, "index.html", newIndexPage(r))
 }
 
-func writeSite(f *folder.Folder, pages *pageSet, r *Report, i int) error {
+// writeTables writes the numbers behind the pages of all sites.
+func writeTables(f store, r *Report) error {
+	for _, t := range []struct {
+		name    string
+		content []byte
+	}{{"data/sites.csv", sitesCSV(r)}, {"data/summary.csv", summaryCSV(r)}, {"data/quality.csv", qualityCSV(r)}} {
+		if err := f.Put(t.name, t.content); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// summaryName is the page of a year's summary.
+func summaryName(year int) string { return "summary/" + strconv.Itoa(year) + ".html" }
+
+// writeSites writes the pages of sites on as many cores as there are.
+func writeSites(f store, pages *pageSet, r *Report, progress func(done, total int)) error {
+	var next atomic.Int64
+	var mu sync.Mutex
+	var failed error
+	done := 0
+	work := func() {
+		own := &pageSet{site: pages.site}
+		for i := int(next.Add(1) - 1); i < len(r.Sites); i = int(next.Add(1) - 1) {
+			err := writeSite(f, own, r, i)
+			mu.Lock()
+			if err != nil && failed == nil {
+				failed = err
+				next.Store(int64(len(r.Sites)))
+			}
+			if done++; failed == nil && progress != nil {
+				progress(done, len(r.Sites))
+			}
+			mu.Unlock()
+		}
+	}
+	var all sync.WaitGroup
+	for range max(1, min(runtime.GOMAXPROCS(0), len(r.Sites))) {
+		all.Go(work)
+	}
+	all.Wait()
+	return failed
+}
+
+func writeSite(f store, pages *pageSet, r *Report, i int) error {
 	s := &r.Sites[i]
 	p, err := newSitePage(r, i)
 	if err != nil {
@@ -101,8 +162,8 @@ func writeSite(f *folder.Folder, pages *pageSet, r *Report, i int) error {
 
 // pageSet holds the parsed templates and one buffer for all pages.
 type pageSet struct {
-	index, site, methods *template.Template
-	buf                  bytes.Buffer
+	index, site, methods, summary, quality *template.Template
+	buf                                    bytes.Buffer
 }
 
 // parsePages parses each page together with the frame all pages share.
@@ -118,7 +179,7 @@ func parsePages() (*pageSet, error) {
 	for _, p := range []struct {
 		file string
 		into **template.Template
-	}{{"index.html", &set.index}, {"site.html", &set.site}, {"methods.html", &set.methods}} {
+	}{{"index.html", &set.index}, {"site.html", &set.site}, {"methods.html", &set.methods}, {"summary.html", &set.summary}, {"quality.html", &set.quality}} {
 		t, err := parse(p.file)
 		if err != nil {
 			return nil, fmt.Errorf("report: %w", err)
@@ -128,7 +189,7 @@ func parsePages() (*pageSet, error) {
 	return &set, nil
 }
 
-func (set *pageSet) write(f *folder.Folder, t *template.Template, name string, data any) error {
+func (set *pageSet) write(f store, t *template.Template, name string, data any) error {
 	set.buf.Reset()
 	if err := t.Execute(&set.buf, data); err != nil {
 		return fmt.Errorf("page %s: %w", name, err)

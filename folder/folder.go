@@ -3,14 +3,18 @@
 // file tells. Nothing else in it is ever touched, and a reader never meets
 // half a file.
 //
-// There are two ways of writing. [Folder.Put] replaces file by file, and only
-// those whose content differs: for pages. [Folder.Stage] writes all files
-// beside their names first, and [Folder.Commit] gives them their names when
-// the last is written: for a dataset, whose files belong together.
+// There are two ways of writing. [Folder.Put] takes files whole, writes those
+// whose content differs beside their names, and [Folder.Finish] gives them
+// their names: for pages. [Folder.Stage] writes all files bit by bit beside
+// their names, and [Folder.Commit] gives them theirs: for a dataset. A run that
+// breaks off before that leaves the earlier files as they were;
+// [Folder.Discard] removes what it wrote.
 package folder
 
 import (
 	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
@@ -22,6 +26,7 @@ import (
 	"regexp"
 	"slices"
 	"sort"
+	"sync"
 )
 
 // Kind is a kind of folder.
@@ -43,6 +48,10 @@ type marker struct {
 	Format   int      `json:"format"`
 	Complete bool     `json:"complete"`
 	Files    []string `json:"files"`
+	// Of a complete folder, where it was given a stamp: what it was made from,
+	// and the digests of the files in their order.
+	Stamp   string   `json:"stamp,omitempty"`
+	Digests []string `json:"digests,omitempty"`
 }
 
 // Folder is a folder open for writing. Every path goes through os.Root, so
@@ -58,6 +67,14 @@ type Folder struct {
 	made   []string        // folders that this run made
 	marked bool            // there was a marker before
 	begun  bool            // the marker says that a run is writing
+
+	// Stamp, where not blank, says in the marker what the files are made from,
+	// for [Whole].
+	Stamp string
+
+	mu      sync.Mutex        // of now, begun and what follows
+	beside  []string          // put beside their names
+	digests map[string]string // of files that were put
 }
 
 // Open makes or opens dir. A folder that holds anything and is not an earlier
@@ -71,7 +88,7 @@ func Open(dir string, k Kind) (*Folder, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open %s folder: %w", k.Noun, err)
 	}
-	f := &Folder{kind: k, root: root, dir: dir, fresh: there != nil, old: map[string]bool{}, now: map[string]bool{}}
+	f := &Folder{kind: k, root: root, dir: dir, fresh: there != nil, old: map[string]bool{}, now: map[string]bool{}, digests: map[string]string{}}
 	if err := f.recognise(); err != nil {
 		root.Close()
 		return nil, err
@@ -179,9 +196,17 @@ func (f *Folder) makeFor(name string) error {
 	return nil
 }
 
-// Finish removes files of an earlier run that are no longer made, then notes
-// in the marker what is there now.
+// Finish gives the files that were put their names, removes those of an
+// earlier run that are no longer made, then notes in the marker what is there
+// now.
 func (f *Folder) Finish() error {
+	for len(f.beside) > 0 {
+		name := f.beside[0]
+		if err := f.root.Rename(TempName(name), name); err != nil {
+			return f.failed(err)
+		}
+		f.beside = f.beside[1:]
+	}
 	var names []string
 	for name := range f.now {
 		names = append(names, name)
@@ -204,7 +229,14 @@ func (f *Folder) Finish() error {
 
 func (f *Folder) mark(names []string, complete bool) error {
 	sort.Strings(names)
-	raw, err := json.MarshalIndent(marker{f.kind.MadeBy, 1, complete, slices.Compact(names)}, "", " ")
+	m := marker{MadeBy: f.kind.MadeBy, Format: 1, Complete: complete, Files: slices.Compact(names)}
+	if complete && f.Stamp != "" {
+		m.Stamp = f.Stamp
+		for _, name := range m.Files {
+			m.Digests = append(m.Digests, f.digests[name])
+		}
+	}
+	raw, err := json.MarshalIndent(m, "", " ")
 	if err != nil {
 		return fmt.Errorf("write %s: %w", f.kind.Marker, err)
 	}
@@ -227,17 +259,34 @@ func (f *Folder) begin() error {
 	return nil
 }
 
-// Put writes one file unless it is there already, byte for byte: an unchanged
-// one keeps its time stamp.
+// Put writes one file beside its name unless it is there already, byte for
+// byte: an unchanged one keeps its time stamp. Several may be put at once.
 func (f *Folder) Put(name string, content []byte) error {
-	f.now[name] = true
+	sum := digest(content)
+	f.mu.Lock()
+	f.now[name], f.digests[name] = true, sum
+	f.mu.Unlock()
 	if f.same(name, content) {
 		return nil
 	}
-	if err := f.begin(); err != nil {
+	f.mu.Lock()
+	err := f.begin()
+	f.mu.Unlock()
+	if err == nil {
+		err = f.writeBeside(name, content)
+	}
+	if err != nil {
 		return err
 	}
-	return f.replace(name, content)
+	f.mu.Lock()
+	f.beside = append(f.beside, name)
+	f.mu.Unlock()
+	return nil
+}
+
+func digest(content []byte) string {
+	sum := sha256.Sum256(content)
+	return hex.EncodeToString(sum[:16])
 }
 
 func (f *Folder) same(name string, content []byte) bool {
@@ -252,6 +301,17 @@ func (f *Folder) same(name string, content []byte) bool {
 // replace writes beside the file and renames, so that a reader never meets
 // half of it.
 func (f *Folder) replace(name string, content []byte) error {
+	if err := f.writeBeside(name, content); err != nil {
+		return err
+	}
+	if err := f.root.Rename(TempName(name), name); err != nil {
+		_ = f.root.Remove(TempName(name))
+		return f.failed(err)
+	}
+	return nil
+}
+
+func (f *Folder) writeBeside(name string, content []byte) error {
 	out, err := f.create(name)
 	if err != nil {
 		return err
@@ -259,9 +319,6 @@ func (f *Folder) replace(name string, content []byte) error {
 	_, err = out.Write(content)
 	if cerr := out.Close(); err == nil {
 		err = cerr
-	}
-	if err == nil {
-		err = f.root.Rename(TempName(name), name)
 	}
 	if err != nil {
 		_ = f.root.Remove(TempName(name))

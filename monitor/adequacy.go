@@ -2,6 +2,7 @@ package monitor
 
 import (
 	"math"
+	"slices"
 
 	"clipledger/monitor/stat"
 	"clipledger/schema"
@@ -62,29 +63,62 @@ func (m *Mean) ShortBy() Num {
 	return schema.Some(math.Max(0, math.Ceil(m.NRequired.Float64)-float64(m.N)))
 }
 
-// sizeCache remembers assured sizes, which cost far more than the rest.
-type sizeCache map[sizeKey]sizeAnswer
+// sizeCache remembers assured sizes, which cost far more than the rest. The
+// assurance of every n falls as the coefficient of variation grows, so the size
+// never falls with it: between two coefficients with the same size lies no
+// other, and a few hundred answers serve a whole ledger.
+type sizeCache map[sizeKey]*sizeSteps
 
 type sizeKey struct {
-	cv, assurance float64
-	p             stat.Precision
+	assurance float64
+	p         stat.Precision
 }
 
-type sizeAnswer struct {
-	n  int
-	ok bool
+// sizeSteps are the coefficients that were worked out, ascending, with what
+// came out: two of each size at the most, the lowest and the highest met. A
+// size of 0 says that there is none.
+type sizeSteps struct {
+	cv []float64
+	n  []int
 }
 
 func (s sizeCache) assured(cv, assurance float64, p stat.Precision, t *stat.TTable) (int, bool) {
-	k := sizeKey{cv, assurance, p}
-	a, known := s[k]
-	if !known {
-		a.n, a.ok = stat.AssuredN(cv, assurance, p, t)
-		if len(s) < 1<<16 {
-			s[k] = a
-		}
+	k := sizeKey{assurance, p}
+	steps := s[k]
+	if steps == nil {
+		steps = &sizeSteps{}
+		s[k] = steps
 	}
-	return a.n, a.ok
+	n := steps.of(cv, func() int {
+		n, ok := stat.AssuredN(cv, assurance, p, t)
+		if !ok {
+			return 0
+		}
+		return n
+	})
+	return n, n > 0
+}
+
+// of is the size for a coefficient, worked out only where its neighbours do
+// not tell.
+func (s *sizeSteps) of(cv float64, workOut func() int) int {
+	i, known := slices.BinarySearch(s.cv, cv)
+	if known {
+		return s.n[i]
+	}
+	if i > 0 && i < len(s.cv) && s.n[i-1] == s.n[i] {
+		return s.n[i]
+	}
+	n := workOut()
+	switch { // the end of a step moves outward, else a step begins
+	case i > 1 && s.n[i-1] == n && s.n[i-2] == n:
+		s.cv[i-1] = cv
+	case i+1 < len(s.cv) && s.n[i] == n && s.n[i+1] == n:
+		s.cv[i] = cv
+	default:
+		s.cv, s.n = slices.Insert(s.cv, i, cv), slices.Insert(s.n, i, n)
+	}
+	return n
 }
 
 // transects fills in the two stages of a sample by transects: how much of the

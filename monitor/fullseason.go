@@ -43,16 +43,16 @@ type seasons struct {
 // seasonsOf reads them.
 func (c *calculation) seasonsOf(o *occasion) (*seasons, error) {
 	s := &seasons{of: map[seasonKey]schema.FrameGrowth{}}
+	if o.site.GrowthCurve == "" {
+		s.why = "the site names no growth curve"
+		return s, nil
+	}
 	err := c.snap.FrameGrowths(o.record.ID, o.record.ID, func(g *schema.FrameGrowth) error {
 		s.of[seasonKey{g.Visit, g.Component}] = *g
 		return nil
 	})
 	if err != nil {
 		return nil, err
-	}
-	if o.site.GrowthCurve == "" {
-		s.why = "the site names no growth curve"
-		return s, nil
 	}
 	points, err := c.snap.GrowthCurve(o.site.GrowthCurve)
 	if err != nil {

@@ -111,7 +111,7 @@ func (c *calculation) run() error {
 			bySite[o.SiteID] = append(bySite[o.SiteID], o)
 		}
 	}
-	for _, group := range siteGroups(sites, bySite, &q.Filter) {
+	for _, group := range siteGroups(sites, bySite, q) {
 		if err := c.group(group, bySite); err != nil {
 			return err
 		}
@@ -146,17 +146,24 @@ func newCalculation(snap *schema.Snapshot, q Query, emit func(*Mean) error) (*ca
 // handed on in order.
 const occasionsAtOnce = 10_000
 
+// occasionsWithValues is the same where results keep the values of frames.
+const occasionsWithValues = 2_000
+
 // siteGroups cuts the wanted sites, in the order of their codes, into groups
 // of a bounded number of occasions.
-func siteGroups(sites []schema.SiteRecord, bySite map[int64][]schema.OccasionRecord, f *Filter) [][]*schema.SiteRecord {
+func siteGroups(sites []schema.SiteRecord, bySite map[int64][]schema.OccasionRecord, q *Query) [][]*schema.SiteRecord {
 	var groups [][]*schema.SiteRecord
-	held := occasionsAtOnce
+	most := occasionsAtOnce
+	if q.KeepValues {
+		most = occasionsWithValues
+	}
+	held := most
 	for i := range sites {
 		n := len(bySite[sites[i].ID])
-		if n == 0 || !f.site(&sites[i]) {
+		if n == 0 || !q.site(&sites[i]) {
 			continue
 		}
-		if held += n; held > occasionsAtOnce {
+		if held += n; held > most {
 			groups, held = append(groups, nil), n
 		}
 		last := len(groups) - 1

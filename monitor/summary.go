@@ -106,6 +106,11 @@ func Summaries(snap *schema.Snapshot, q Query, emit func(*Summary) error) error 
 	if err != nil {
 		return err
 	}
+	return r.emit(q, confidence, emit)
+}
+
+// emit works out the rows of the wanted years and hands them on.
+func (r *record) emit(q Query, confidence float64, emit func(*Summary) error) error {
 	keys := make([]seriesKey, 0, len(r.series))
 	for k := range r.series {
 		keys = append(keys, k)
@@ -140,6 +145,21 @@ func (r *record) wanted(q Query) []int {
 
 // readRecord reads the means of every year up to the last one wanted.
 func readRecord(snap *schema.Snapshot, q Query) (*record, float64, error) {
+	r, confidence, err := newRecord(snap, q)
+	if err != nil {
+		return nil, 0, err
+	}
+	all := q
+	all.FirstYear, all.Seasons, all.Classes = 0, nil, true
+	err = Means(snap, all, func(m *Mean) error {
+		r.take(m, &q)
+		return nil
+	})
+	return r, confidence, err
+}
+
+// newRecord reads what summaries need beside the means.
+func newRecord(snap *schema.Snapshot, q Query) (*record, float64, error) {
 	r := &record{series: map[seriesKey]map[int64]siteYears{}, rain: map[int64]*SiteRain{}, visited: map[siteYear]bool{}, years: map[int]bool{}}
 	values, err := snap.Settings()
 	if err != nil {
@@ -162,13 +182,7 @@ func readRecord(snap *schema.Snapshot, q Query) (*record, float64, error) {
 			r.rain[sites[i].ID] = rainOfSite(&sites[i], gauges)
 		}
 	}
-	all := q
-	all.FirstYear, all.Seasons, all.Classes = 0, nil, true
-	err = Means(snap, all, func(m *Mean) error {
-		r.take(m, &q)
-		return nil
-	})
-	return r, q.Confidence, err
+	return r, q.Confidence, nil
 }
 
 // take keeps what a summary needs of a mean.

@@ -27,18 +27,25 @@ func eachSeries(snap *schema.Snapshot, q Query, bare bool, emit func(*Series) er
 	if err != nil {
 		return err
 	}
-	err = Means(snap, q, func(m *Mean) error {
-		if len(w.held) > 0 && w.held[0].Site != m.Site {
-			if err := w.dispatch(); err != nil {
-				return err
-			}
-		}
-		w.held = append(w.held, m)
-		return nil
-	})
-	if err != nil {
+	if err := Means(snap, q, w.take); err != nil {
 		return err
 	}
+	return w.end()
+}
+
+// take takes the next mean, in the order in which Means gives them.
+func (w *trendWork) take(m *Mean) error {
+	if len(w.held) > 0 && w.held[0].Site != m.Site {
+		if err := w.dispatch(); err != nil {
+			return err
+		}
+	}
+	w.held = append(w.held, m)
+	return nil
+}
+
+// end works out the last site and hands on all that is still to come.
+func (w *trendWork) end() error {
 	if err := w.dispatch(); err != nil {
 		return err
 	}

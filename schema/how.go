@@ -22,6 +22,9 @@ type Use struct {
 // season and component, in the order of their first years. of is one of the
 // constants above.
 func (s *Snapshot) HowClipped(of string) ([]Use, error) {
+	if uses, known := s.how[of]; known { // a snapshot does not change
+		return uses, nil
+	}
 	var out []Use
 	err := s.each(`SELECT o.site_id, o.season, c.component, `+of+` AS value, min(o.growth_year), max(o.growth_year)
 		FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id JOIN component c ON v.recorded & c.bit
@@ -34,5 +37,18 @@ func (s *Snapshot) HowClipped(of string) ([]Use, error) {
 		out = append(out, u)
 		return err
 	})
+	if err == nil {
+		if s.how == nil {
+			s.how = map[string][]Use{}
+		}
+		s.how[of] = out
+	}
 	return out, err
+}
+
+// HasCaged tells whether any frame was caged.
+func (s *Snapshot) HasCaged() (bool, error) {
+	var has bool
+	err := s.tx.QueryRowContext(s.ctx, `SELECT EXISTS(SELECT 1 FROM visit WHERE caged)`).Scan(&has)
+	return has, err
 }

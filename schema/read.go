@@ -12,6 +12,7 @@ type Snapshot struct {
 	ctx context.Context
 	tx  *sql.Tx
 	db  *sql.DB
+	how map[string][]Use // what HowClipped has read
 }
 
 // Read runs fn on a snapshot of the ledger.

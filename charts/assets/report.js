@@ -469,20 +469,23 @@
 
   function filterable(table, box) {
     var input = box.querySelector('input');
+    var stratum = box.querySelector('select');
     var shown = box.querySelector('#shown');
     var rows = Array.prototype.slice.call(table.tBodies[0].rows);
     function apply() {
       var words = input.value.toLowerCase().split(/\s+/).filter(Boolean);
+      var of = stratum ? stratum.value : '';
       var n = 0;
       rows.forEach(function (row) {
         var text = row.textContent.toLowerCase();
-        row.hidden = !words.every(function (w) { return text.indexOf(w) >= 0; });
+        row.hidden = (of !== '' && row.getAttribute('data-stratum') !== of) || !words.every(function (w) { return text.indexOf(w) >= 0; });
         n += row.hidden ? 0 : 1;
       });
       shown.textContent = n + ' of ' + rows.length + (rows.length === 1 ? ' site' : ' sites');
     }
     box.hidden = false;
     input.addEventListener('input', apply);
+    if (stratum) { stratum.addEventListener('change', apply); }
     apply();
   }
 

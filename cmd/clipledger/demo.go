@@ -12,7 +12,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"clipledger/monitor"
 	"clipledger/testdata"
 )
 
@@ -77,7 +76,7 @@ func runDemo(ctx context.Context, a *app, dir string) error {
 	if len(later) > 0 {
 		a.say("not read by this version: %s", strings.Join(later, ", "))
 	}
-	return runReport(ctx, a, monitor.Filter{}, filepath.Join(dir, "report"))
+	return runReport(ctx, a, &reportOptions{}, filepath.Join(dir, "report"))
 }
 
 // writeDemo writes the demo's files. A folder that holds other things is

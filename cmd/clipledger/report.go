@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"regexp"
@@ -17,37 +18,98 @@ import (
 	"clipledger/schema"
 )
 
+// reportOptions are what a report is asked for with.
+type reportOptions struct {
+	flags  filterFlags
+	filter monitor.Filter
+	title  string
+	single string // a site: its page alone, as one file
+	also   string // a second unit
+}
+
 func newReport(a *app) *cobra.Command {
-	var flags filterFlags
+	o := &reportOptions{}
 	cmd := &cobra.Command{
 		Use:   "report DIR",
 		Short: "Write the report: static pages with charts that open without a network",
-		Long: `Writes a folder of static pages: an index of all sites, a page a site with its
-charts and the table of the same numbers, the methods, and the CSV behind every
-chart. DIR must be new, empty or an earlier report; only pages that changed are
-written again.`,
-		Example: "  clipledger report report\n  clipledger report hills --stratum Foothills --units kg/ha",
-		Args:    cobra.ExactArgs(1),
+		Long: `Writes a folder of static pages: an index of all sites with a map, a page a site
+with its charts and the table of the same numbers, an annual summary for every
+growth year, made to be printed, what the quality checks found, the methods, and
+the CSV behind every chart. DIR must be new, empty or an earlier report; only
+pages that changed are written again, and they take the place of the old ones
+when all are there.
+
+--single SITE writes the page of one site as one file, FILE.html, that can be
+sent by mail: charts, numbers and methods stand in it.`,
+		Example: "  clipledger report report\n  clipledger report hills --stratum Foothills --units kg/ha --title \"The foothills\"\n" +
+			"  clipledger report quill.html --single QUILL --also kg/ha",
+		Args: cobra.ExactArgs(1),
 		RunE: func(cmd *cobra.Command, args []string) error {
-			filter, err := flags.parse()
-			if err != nil {
+			var err error
+			if o.filter, err = o.flags.parse(); err != nil {
 				return err
 			}
-			return runReport(cmd.Context(), a, filter, args[0])
+			if o.also != "" {
+				if _, err := monitor.UnitNamed(o.also); err != nil {
+					return usageError{err}
+				}
+			}
+			if o.single != "" {
+				return runSingle(cmd.Context(), a, o, args[0])
+			}
+			return runReport(cmd.Context(), a, o, args[0])
 		},
 	}
-	flags.add(cmd)
+	o.flags.add(cmd)
+	cmd.Flags().StringVar(&o.title, "title", "", "a `title` at the head of the pages in place of the ledger's name")
+	cmd.Flags().StringVar(&o.single, "single", "", "the page of this `site` alone, as one file")
+	cmd.Flags().StringVar(&o.also, "also", "", "a second `unit` to show beside the first: lb/ac, kg/ha or g/m2")
 	return cmd
 }
 
-func runReport(ctx context.Context, a *app, filter monitor.Filter, dir string) error {
+// dress adds what a report is asked for with that no number rests on.
+func (o *reportOptions) dress(m *charts.Report) error {
+	m.Title = o.title
+	if o.also == "" || o.also == m.Unit {
+		return nil
+	}
+	first, err := monitor.UnitNamed(m.Unit)
+	if err != nil {
+		return err
+	}
+	second, err := monitor.UnitNamed(o.also)
+	if err != nil {
+		return err
+	}
+	m.Also = &charts.OtherUnit{Name: second.Name, Factor: second.Of(1) / first.Of(1)}
+	return nil
+}
+
+func runReport(ctx context.Context, a *app, o *reportOptions, dir string) error {
 	var model *charts.Report
+	unchanged := 0
 	err := a.read(ctx, func(s *schema.Snapshot) error {
-		var err error
-		model, err = reportModel(a, s, filter)
+		stamp, err := reportStamp(a, s, o)
+		if err != nil {
+			return err
+		}
+		if n, same := charts.Unchanged(dir, stamp); same {
+			unchanged = n
+			return nil
+		}
+		model, err = reportModel(a, s, o.filter)
+		if err == nil {
+			model.Stamp = stamp
+			err = o.dress(model)
+		}
 		return err
 	})
 	if err != nil {
+		return err
+	}
+	if model == nil {
+		a.say("nothing changed since this report was written")
+		_, err = fmt.Fprintf(a.Out, "open %s (%s)\n", filepath.Join(dir, "index.html"), counted(unchanged, "site"))
 		return err
 	}
 	if len(model.Sites) == 0 {
@@ -62,6 +124,43 @@ func runReport(ctx context.Context, a *app, filter monitor.Filter, dir string) e
 	}
 	_, err = fmt.Fprintf(a.Out, "open %s (%s)\n", filepath.Join(dir, "index.html"), counted(len(model.Sites), "site"))
 	return err
+}
+
+// runSingle writes the page of one site as one file.
+func runSingle(ctx context.Context, a *app, o *reportOptions, file string) error {
+	if !strings.EqualFold(filepath.Ext(file), ".html") {
+		return usageError{fmt.Errorf("--single writes one file; name it, such as %s.html", file)}
+	}
+	o.filter.Sites = []string{literalGlob(o.single)}
+	var model *charts.Report
+	err := a.read(ctx, func(s *schema.Snapshot) (err error) {
+		model, err = reportModel(a, s, o.filter)
+		return err
+	})
+	if err != nil {
+		return err
+	}
+	if len(model.Sites) == 0 {
+		return usageError{fmt.Errorf("no site %q has records that fit; means lists the sites", o.single)}
+	}
+	if err := o.dress(model); err != nil {
+		return err
+	}
+	if err := charts.WriteSingle(file, model, model.Sites[0].Code); err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(a.Out, "open %s (1 site, one file)\n", file)
+	return err
+}
+
+// literalGlob is a pattern that fits a code and nothing else.
+func literalGlob(code string) string {
+	return regexp.MustCompile(`[\\*?\[]`).ReplaceAllStringFunc(code, func(c string) string { return "\\" + c })
+}
+
+// ledgerName is the file's name without its ending.
+func ledgerName(a *app) string {
+	return strings.TrimSuffix(filepath.Base(a.ledger), filepath.Ext(a.ledger))
 }
 
 // reportModel gathers everything the pages say, in the unit of display.
@@ -95,41 +194,82 @@ func reportModel(a *app, s *schema.Snapshot, filter monitor.Filter) (*charts.Rep
 		}
 	}
 	q := monitor.Query{Filter: filter, Confidence: a.confidence, Assured: true, KeepValues: true, Classes: true, FullSeason: true, Change: true, Unit: unit}
-	if err := monitor.Means(s, q, b.add); err != nil {
+	beside := readBeside(s, filter)
+	every := &summaryBuilder{unit: unit}
+	if err := monitor.Everything(s, q, monitor.Sinks{Mean: b.add, Series: b.addTrend, Summary: every.add}); err != nil {
+		beside.wait()
+		return nil, err
+	}
+	m.Summaries = every.years
+	if err := beside.wait(); err != nil {
+		return nil, err
+	}
+	m.Quality = beside.quality
+	b.addMakeups(beside.makeups)
+	b.addLongTerm()
+	if err := b.addChanges(s, q); err != nil {
+		return nil, err
+	}
+	if err := b.addEyes(s, q); err != nil {
+		return nil, err
+	}
+	if err := b.addUses(s, q); err != nil {
 		return nil, err
 	}
 	m.Sites = b.finish()
-	return m, b.addMore(s, q, m)
+	return m, nil
 }
 
-// addMore adds what the pages say beyond the means.
-func (b *siteBuilder) addMore(s *schema.Snapshot, q monitor.Query, m *charts.Report) error {
-	err := monitor.Trends(s, q, b.addTrend)
-	if err != nil {
+// besides is what a report needs that does not rest on the means: each part
+// is read on a connection of its own, where one is to be had, while the means
+// are worked out.
+type besides struct {
+	makeups *makeups
+	quality []charts.QualityFinding
+	parts   []chan error
+}
+
+func readBeside(s *schema.Snapshot, filter monitor.Filter) *besides {
+	r := &besides{}
+	r.start(s, func(s *schema.Snapshot) (err error) {
+		r.quality, err = qualityOf(s, filter)
 		return err
-	}
-	b.addLongTerm()
-	if err := b.addChanges(s, q); err != nil {
+	})
+	r.start(s, func(s *schema.Snapshot) (err error) {
+		r.makeups, err = makeupsOf(s, filter)
 		return err
+	})
+	return r
+}
+
+func (r *besides) start(s *schema.Snapshot, read func(*schema.Snapshot) error) {
+	done := make(chan error, 1)
+	r.parts = append(r.parts, done)
+	twin, end := s.Twin()
+	if twin == nil {
+		done <- read(s)
+		return
 	}
-	if err := b.addEyes(s, q); err != nil {
-		return err
+	go func() {
+		defer end()
+		done <- read(twin)
+	}()
+}
+
+// wait waits for all parts; it may be called once.
+func (r *besides) wait() error {
+	var errs []error
+	for _, done := range r.parts {
+		errs = append(errs, <-done)
 	}
-	if err := b.addMakeups(s, q.Filter); err != nil {
-		return err
-	}
-	if err := b.addUses(s, q); err != nil {
-		return err
-	}
-	if m.Summaries, err = summariesOf(s, q, b.unit); err != nil {
-		return err
-	}
-	m.Quality, err = qualityOf(s, q.Filter)
-	return err
+	return errors.Join(errs...)
 }
 
 // addUses adds the share taken, where caged frames stand beside open ones.
 func (b *siteBuilder) addUses(s *schema.Snapshot, q monitor.Query) error {
+	if caged, err := s.HasCaged(); err != nil || !caged {
+		return err
+	}
 	return monitor.Utilizations(s, q, func(u *monitor.Utilization) error {
 		site, _ := b.find(u.Site.Site, u.Component, u.Season)
 		if site == nil {
@@ -158,7 +298,7 @@ func reportHead(a *app, s *schema.Snapshot, values schema.Values, unit monitor.U
 		m.Confidence = values.Must("confidence")
 	}
 	if m.LedgerName == "" {
-		m.LedgerName = strings.TrimSuffix(filepath.Base(a.ledger), filepath.Ext(a.ledger))
+		m.LedgerName = ledgerName(a)
 	}
 	if rules.Precision.OneSided {
 		m.AdequacyText += ", one-sided"

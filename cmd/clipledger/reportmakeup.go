@@ -2,6 +2,7 @@ package main
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
@@ -25,50 +26,60 @@ type makeup struct {
 
 type speciesName struct{ component, code, name string }
 
-// addMakeups puts composition and bases on the pages: of production, from the
-// caged frames where an occasion has any.
-func (b *siteBuilder) addMakeups(s *schema.Snapshot, filter monitor.Filter) error {
+// makeups are those of every site and growth year the filter lets through.
+type makeups struct {
+	filter monitor.Filter
+	of     map[int64]schema.OccasionRecord
+	at     map[siteYearKey]*makeup
+}
+
+type siteYearKey struct {
+	site int64
+	year int
+}
+
+// makeupsOf reads them: of production, from the caged frames where an occasion
+// has any.
+func makeupsOf(s *schema.Snapshot, filter monitor.Filter) (*makeups, error) {
 	occasions, err := s.Occasions()
 	if err != nil {
-		return err
+		return nil, err
 	}
-	site := map[int64]int{}
-	for code, k := range b.place {
-		site[b.ids[code]] = k
-	}
-	of := map[int64]schema.OccasionRecord{}
+	all := &makeups{filter: filter, of: map[int64]schema.OccasionRecord{}, at: map[siteYearKey]*makeup{}}
 	for _, o := range occasions {
-		of[o.ID] = o
+		all.of[o.ID] = o
 	}
-	var gathered []*makeup
-	byYear := map[[2]int]*makeup{}
-	owner := map[*makeup]int{}
-	err = s.Makeups(func(m *schema.Makeup) error {
-		o := of[m.Occasion]
-		k, wanted := site[o.SiteID]
-		if !wanted || !m.Component.IsProduction() || filter.FirstYear != 0 && o.Year < filter.FirstYear || filter.LastYear != 0 && o.Year > filter.LastYear {
-			return nil
-		}
-		g := byYear[[2]int{k, o.Year}]
-		if g == nil {
-			g = &makeup{year: o.Year, weight: map[speciesName]float64{}}
-			byYear[[2]int{k, o.Year}] = g
-			owner[g] = k
-			gathered = append(gathered, g)
-		}
-		g.add(m)
+	return all, s.Makeups(all.take)
+}
+
+func (all *makeups) take(m *schema.Makeup) error {
+	o, f := all.of[m.Occasion], &all.filter
+	if !m.Component.IsProduction() || f.FirstYear != 0 && o.Year < f.FirstYear || f.LastYear != 0 && o.Year > f.LastYear {
 		return nil
-	})
-	if err != nil {
-		return err
 	}
-	slices.SortStableFunc(gathered, func(x, y *makeup) int { return cmp.Or(owner[x]-owner[y], x.year-y.year) })
-	for _, g := range gathered {
-		page := &b.sites[owner[g]]
-		page.Composition = append(page.Composition, g.composition())
-		page.DryBasis = append(page.DryBasis, g.dryBasis())
+	k := siteYearKey{o.SiteID, o.Year}
+	g := all.at[k]
+	if g == nil {
+		g = &makeup{year: o.Year, weight: map[speciesName]float64{}}
+		all.at[k] = g
 	}
+	g.add(m)
 	return nil
+}
+
+// addMakeups puts composition and bases on the pages.
+func (b *siteBuilder) addMakeups(all *makeups) {
+	pages := map[int64]*charts.Site{}
+	for code, k := range b.place {
+		pages[b.ids[code]] = &b.sites[k]
+	}
+	keys := slices.SortedFunc(maps.Keys(all.at), func(x, y siteYearKey) int { return cmp.Or(cmp.Compare(x.site, y.site), x.year-y.year) })
+	for _, k := range keys {
+		if page := pages[k.site]; page != nil {
+			page.Composition = append(page.Composition, all.at[k].composition())
+			page.DryBasis = append(page.DryBasis, all.at[k].dryBasis())
+		}
+	}
 }
 
 func (g *makeup) add(m *schema.Makeup) {
