@@ -85,7 +85,11 @@ func qualityFinding(serious, look, note, accepted int) string {
 		text = fmt.Sprintf("The quality checks found %s serious %s; %s to look at and %s to know.", strconv.Itoa(serious), plural(serious, "thing", "things"), counted(look), counted(note))
 	}
 	if accepted > 0 {
-		text += fmt.Sprintf(" %d more %s looked at and accepted.", accepted, plural(accepted, "was", "were"))
+		more := " more"
+		if serious+look+note == 0 {
+			more = ""
+		}
+		text += fmt.Sprintf(" %d%s %s looked at and accepted.", accepted, more, plural(accepted, "was", "were"))
 	}
 	return text
 }

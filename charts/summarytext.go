@@ -151,7 +151,10 @@ func classesText(row *SummaryRow) string {
 		words = append(words, fmt.Sprintf("%d in class “%s”", c.Sites, c.Label))
 		n += c.Sites
 	}
-	return fmt.Sprintf("Of %d classed %s, %s.", n, plural(n, "site", "sites"), plural(n, "it is "+join(words), join(words)))
+	if n == 1 {
+		return fmt.Sprintf("The one classed site is in class “%s”.", row.Classes[0].Label)
+	}
+	return fmt.Sprintf("Of %d classed sites, %s.", n, join(words))
 }
 
 func enoughText(r *Report, row *SummaryRow) string {
