@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"path/filepath"
 	"regexp"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"sync/atomic"
@@ -85,7 +86,12 @@ func (o *reportOptions) dress(m *charts.Report) error {
 	return nil
 }
 
+const reportGCPercent = 40
+
 func runReport(ctx context.Context, a *app, o *reportOptions, dir string) error {
+	// The pages of hundreds of sites are held until they are written: better
+	// some more collecting than twice their memory.
+	defer debug.SetGCPercent(debug.SetGCPercent(reportGCPercent))
 	var model *charts.Report
 	unchanged := 0
 	err := a.read(ctx, func(s *schema.Snapshot) error {
