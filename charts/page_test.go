@@ -427,7 +427,7 @@ const smallPrint = `(() => {
 		const pt = parseFloat(getComputedStyle(e).fontSize) * 0.75;
 		if (pt < (e.closest('thead, tbody') ? 8.49 : 8.99)) return pt + 'pt ' + e.tagName + ': ' + walk.currentNode.data.slice(0, 40);
 	}
-	return seen > 100 ? '' : 'only ' + seen + ' texts were seen';
+	return seen > 50 ? '' : 'only ' + seen + ' texts were seen';
 })()`
 
 // TestPrint prints from a dark screen: two sheets a site on A4 and on Letter,
