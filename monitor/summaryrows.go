@@ -2,6 +2,7 @@ package monitor
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 
@@ -54,9 +55,9 @@ func (r *record) complete(s SummarySite, years siteYears, year int) SummarySite 
 		s.ChangePct = schema.Some(100 * (s.Mean.Float64/before.Mean.Float64 - 1))
 	}
 	sum := 0.0
-	for y, m := range years {
+	for _, y := range slices.Sorted(maps.Keys(years)) { // in order, so that the sum has the same last digit every time
 		if y < year {
-			sum += m.Mean.Float64
+			sum += years[y].Mean.Float64
 			s.Earlier++
 		}
 	}
