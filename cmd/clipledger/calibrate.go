@@ -108,7 +108,7 @@ func calibrateView(a *app, unit monitor.Unit) *results[monitor.Calibration] {
 	per := func(name string, of func(*row) monitor.Num) column[row] {
 		return column[row]{name, func(k *row) any { return in(unit, of(k)) }}
 	}
-	r := &results[row]{out: a.Out, format: a.format, remarks: func(k *row) []monitor.Remark { return k.Remarks },
+	r := &results[row]{out: a.Out, format: a.format, needs: "eye estimates (clipledger import estimates)", remarks: func(k *row) []monitor.Remark { return k.Remarks },
 		where: func(k *row) string { return fmt.Sprintf("%s %s %s", k.Observer, k.Component, k.State) }}
 	r.columns = []column[row]{
 		col("observer", func(k *row) any { return k.Observer }),

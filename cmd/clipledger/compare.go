@@ -132,7 +132,7 @@ func compareResults(a *app, q monitor.ChangeQuery, normal bool, family monitor.F
 	density := func(name string, of func(*monitor.Comparison) monitor.Num) column[monitor.Comparison] {
 		return changeCol(name, func(x *monitor.Comparison) any { return in(q.Unit, of(x)) })
 	}
-	r := &results[monitor.Comparison]{out: a.Out, format: a.format,
+	r := &results[monitor.Comparison]{out: a.Out, format: a.format, needs: "values in two growth years of the same season",
 		remarks: func(x *monitor.Comparison) []monitor.Remark { return x.Remarks },
 		where: func(x *monitor.Comparison) string {
 			return fmt.Sprintf("%s %s to %d %s %s", x.Site.Site, dash(csvCell(yearNum(x.Year1))), x.Year2, x.Season, x.Component)

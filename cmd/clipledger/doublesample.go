@@ -94,7 +94,7 @@ func doubleView(a *app, unit monitor.Unit) *results[monitor.DoubleMean] {
 	per := func(name string, of func(*row) monitor.Num) column[row] {
 		return column[row]{name, func(m *row) any { return in(unit, of(m)) }}
 	}
-	r := &results[row]{out: a.Out, format: a.format, remarks: func(m *row) []monitor.Remark { return m.Remarks },
+	r := &results[row]{out: a.Out, format: a.format, needs: "eye estimates (clipledger import estimates)", remarks: func(m *row) []monitor.Remark { return m.Remarks },
 		where: func(m *row) string {
 			return fmt.Sprintf("%s %d %s %s %s %s", m.Site.Site, m.Year, m.Season, m.Component, m.Observer, m.Estimator)
 		}}

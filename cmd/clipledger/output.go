@@ -30,6 +30,7 @@ type results[T any] struct {
 	where   func(*T) string            // names a row in messages
 	caution func(*T) string            // of a row, if any: in its JSON, below the table, on stderr beside CSV
 	warned  string                     // the caution of some row
+	needs   string                     // what a row takes, said where there is none
 	out     io.Writer
 	format  string
 	csv     *csv.Writer
@@ -261,7 +262,11 @@ func (r *results[T]) footnotes(row *T) string {
 // finish ends the printing. Remarks go below the table, or to stderr.
 func (r *results[T]) finish(a *app, caption string) error {
 	if r.rows == 0 {
-		a.say("nothing to show: no record fits")
+		text := "nothing to show: no record fits"
+		if r.needs != "" {
+			text += "; a row takes " + r.needs
+		}
+		a.say("%s", text)
 	}
 	switch r.format {
 	case "json":

@@ -61,6 +61,7 @@ type app struct {
 	units      string
 	confidence float64
 	quiet      bool
+	asked      asked
 }
 
 // Main runs the program and returns its exit code.
@@ -196,7 +197,10 @@ interval and with whether enough frames were clipped.
 	f.StringVar(&a.units, "units", "", "`UNIT` of weight per area: lb/ac, kg/ha or g/m2 (default: the ledger's setting)")
 	f.Float64Var(&a.confidence, "confidence", 0, "confidence of intervals, as a `FRACTION` (default: the ledger's setting, 0.90)")
 	f.BoolVar(&a.quiet, "quiet", false, "no progress and no remarks on stderr")
-	root.PersistentPreRunE = func(*cobra.Command, []string) error { return a.checkGlobals() }
+	root.PersistentPreRunE = func(cmd *cobra.Command, _ []string) error {
+		a.asked = askedOf(cmd)
+		return a.checkGlobals()
+	}
 	root.AddCommand(newDemo(a), newImport(a), newMeans(a), newAdequacy(a), newCompare(a), newCalibrate(a), newDoubleSample(a), newUtilization(a), newForage(a), newSummary(a), newTrend(a), newPlan(a), newReport(a), newExport(a), newSheet(a), newSettings(a), newMerge(a), newHistory(a), newUndo(a), newCheck(a), newAccept(a), newVerify(a), newBackup(a), newHelp(root))
 	for _, c := range root.Commands() {
 		c.Long = strings.TrimSpace(c.Long) + "\n\n" + exitStatus
@@ -276,7 +280,12 @@ func (a *app) read(ctx context.Context, fn func(*schema.Snapshot) error) error {
 		return err
 	}
 	defer l.Close()
-	return l.Read(ctx, fn)
+	return l.Read(ctx, func(s *schema.Snapshot) error {
+		if err := a.sayUnmatched(s); err != nil {
+			return err
+		}
+		return fn(s)
+	})
 }
 
 // unit is the unit of display: the flag's, else the ledger's.

@@ -65,7 +65,7 @@ func utilizationResults(a *app, unit monitor.Unit) *results[monitor.Utilization]
 		return n
 	}
 	return &results[row]{
-		out: a.Out, format: a.format, remarks: func(u *row) []monitor.Remark { return u.Remarks }, caution: func(*row) string { return monitor.Caution },
+		out: a.Out, format: a.format, needs: "caged and open frames of one site, year and season (column caged of clippings)", remarks: func(u *row) []monitor.Remark { return u.Remarks }, caution: func(*row) string { return monitor.Caution },
 		where: func(u *row) string { return fmt.Sprintf("%s %d %s %s", u.Site.Site, u.Year, u.Season, u.Component) },
 		columns: []column[row]{
 			{"site", func(u *row) any { return u.Site.Site }},

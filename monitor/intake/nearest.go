@@ -124,21 +124,29 @@ func editDistance(a, b string, limit int) int {
 	return min(last[len(t)], limit)
 }
 
-// maxListed is how many known names a message lists.
-const maxListed = 12
+// maxListed is how many known names a message lists beside a suggestion, and
+// allListed how many where nothing is near: the built-in book table has 15
+// growth forms and 15 stages, and who writes "cool-season grass" must see them.
+const (
+	maxListed = 12
+	allListed = 20
+)
 
 // suggest says which word to write instead of an unknown one, and else adds
 // what to do about a word that is rightly new.
 func (l *lexicon) suggest(word, plural, otherwise string) string {
 	var rest []string
-	if len(l.names) > 0 && len(l.names) <= maxListed {
+	n, listed := l.nearest(word), allListed
+	if n != "" {
+		listed = maxListed
+	}
+	if len(l.names) > 0 && len(l.names) <= listed {
 		rest = append(rest, "known "+plural+" are "+listWords(l.names, "and"))
 	}
 	if otherwise != "" {
 		rest = append(rest, otherwise)
 	}
 	text := strings.Join(rest, "; ")
-	n := l.nearest(word)
 	switch {
 	case n == "":
 		return text
