@@ -148,7 +148,7 @@ func (k *Calibration) remarkLimits(unit Unit) {
 			unit.Decimal, unit.Of(k.Limits.Low.Float64), unit.Decimal, unit.Of(k.Limits.High.Float64), unit.Name, limitsFactor)
 	}
 	if k.ConcordanceCI.Low.Valid {
-		k.note("concordance", "concordance %.2f, interval %.2f to %.2f at %g %% confidence", k.Concordance.Float64, k.ConcordanceCI.Low.Float64, k.ConcordanceCI.High.Float64, 100*k.Confidence)
+		k.note("concordance", "concordance %.2f, interval %.2f to %.2f at %g %% confidence", k.Concordance.Float64, k.ConcordanceCI.Low.Float64, k.ConcordanceCI.High.Float64, Percent(k.Confidence))
 	}
 }
 

@@ -54,5 +54,5 @@ func (m *DoubleMean) remarkAllocation() {
 		text += fmt.Sprintf("; clip %d at least all the same, since smaller samples bias the answer", fewClipped)
 	}
 	m.note("allocation", "a clipped frame costing %g estimated ones, best are %.1f estimated per clipped: ±%g %% at %g %% confidence takes %d estimated and %d of them clipped%s",
-		a.CostRatio, a.EstimatedPerClipped, 100*a.Precision, 100*a.Confidence, a.Estimated, a.Clipped, text)
+		a.CostRatio, a.EstimatedPerClipped, Percent(a.Precision), Percent(a.Confidence), a.Estimated, a.Clipped, text)
 }

@@ -226,7 +226,7 @@ func (p *planner) halfPct(s *plannedSite, e effort) Num {
 }
 
 // wantedPct is the precision that adequacy wants.
-func (p *planner) wantedPct() float64 { return 100 * p.rules.Precision.Relative }
+func (p *planner) wantedPct() float64 { return Percent(p.rules.Precision.Relative) }
 
 // unitsFor is the smallest effort that reaches the wanted precision: with more
 // frames, or more transects where those are the units.

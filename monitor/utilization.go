@@ -243,7 +243,7 @@ func (c *calculation) takenShare(u *Utilization, ratios *occasionRatios, caged, 
 	}
 	ci, ok := stat.Fieller(pair, c.t.Quantile((1+c.confidence)/2, df))
 	if !ok {
-		u.warn("caged-near-zero", fmt.Sprintf("the mean of the caged frames is not significantly above zero at %g %% confidence: no utilization", 100*c.confidence))
+		u.warn("caged-near-zero", fmt.Sprintf("the mean of the caged frames is not significantly above zero at %g %% confidence: no utilization", Percent(c.confidence)))
 		return
 	}
 	u.Utilization, u.DF = schema.Some(1-ratio), schema.Some(df)

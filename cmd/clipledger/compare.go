@@ -106,7 +106,7 @@ func runCompare(cmd *cobra.Command, a *app, q monitor.ChangeQuery, normal bool) 
 		}
 		told := familyWords(family)
 		if err := r.finish(a, fmt.Sprintf("%s, %s; difference is year_2 - year_1, intervals at %g %% confidence, min_detectable at power %.2f.\n%s",
-			q.Unit.Name, values["basis"], 100*(1-family.Alpha), monitor.ChangePower, told)); err != nil {
+			q.Unit.Name, values["basis"], monitor.Percent(1-family.Alpha), monitor.ChangePower, told)); err != nil {
 			return err
 		}
 		if a.format != "table" && r.rows > 0 {

@@ -83,7 +83,7 @@ func runDoubleSample(cmd *cobra.Command, a *app, q monitor.DoubleQuery) error {
 			confidence = values.Must("confidence")
 		}
 		return r.finish(a, fmt.Sprintf("%s, %s, intervals at %g %% confidence. * marks the estimator that speaks, by the setting %s; the others stand beside it. The clipped frames are taken as a random part of the estimated ones.",
-			q.Unit.Name, values["basis"], 100*confidence, monitor.EstimatorSetting))
+			q.Unit.Name, values["basis"], monitor.Percent(confidence), monitor.EstimatorSetting))
 	})
 }
 

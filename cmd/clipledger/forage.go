@@ -100,7 +100,7 @@ func forageCaption(q monitor.Query, unit monitor.Unit, d monitor.Demand, r monit
 		what += ", only " + strings.Join(q.Species, " and ")
 	}
 	return fmt.Sprintf(`Animal unit months (AUM) per %s of %s: %s, %s × share %g ÷ (%s a day, %s, × %g days a month).
-The range is from the two ends of the mean's interval at %g %% confidence; share, demand and days are this ledger's settings, not findings.`, areaWord(unit), what, unit.Name, r.Basis, d.Share, d.Text, d.Basis, d.DaysPerMonth, 100*q.Confidence)
+The range is from the two ends of the mean's interval at %g %% confidence; share, demand and days are this ledger's settings, not findings.`, areaWord(unit), what, unit.Name, r.Basis, d.Share, d.Text, d.Basis, d.DaysPerMonth, monitor.Percent(q.Confidence))
 }
 
 // areaWord is the area that a unit of display counts by.

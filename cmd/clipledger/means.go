@@ -121,7 +121,7 @@ func runMeans(cmd *cobra.Command, a *app, q monitor.Query, shape view) error {
 // captionOf says below a table what its numbers rest on. The precision that is
 // wanted has a confidence of its own.
 func captionOf(q monitor.Query, unit monitor.Unit, rules monitor.Rules, values schema.Values) string {
-	wanted := fmt.Sprintf("±%g %% of the mean at %g %% confidence, %s", 100*rules.Precision.Relative, 100*rules.Precision.Confidence, values["sides"])
+	wanted := fmt.Sprintf("±%g %% of the mean at %g %% confidence, %s", monitor.Percent(rules.Precision.Relative), monitor.Percent(rules.Precision.Confidence), values["sides"])
 	confidence := q.Confidence
 	if confidence == 0 {
 		confidence = values.Must("confidence")
@@ -129,9 +129,9 @@ func captionOf(q monitor.Query, unit monitor.Unit, rules monitor.Rules, values s
 	if q.Assured {
 		return fmt.Sprintf("%s, %s; n counts sampling units. Enough means %s: half_width_pct is at that confidence, n_assured reaches it with %g %% assurance. "+
 			"change_detectable_pct is the change from the year before that this sample sees with power %.2f at alpha %.3g.",
-			unit.Name, rules.Basis, wanted, 100*rules.Assurance, monitor.ChangePower, 1-confidence)
+			unit.Name, rules.Basis, wanted, monitor.Percent(rules.Assurance), monitor.ChangePower, 1-confidence)
 	}
-	return fmt.Sprintf("%s, %s, intervals at %g %% confidence; n counts sampling units. Enough means %s.", unit.Name, rules.Basis, 100*confidence, wanted)
+	return fmt.Sprintf("%s, %s, intervals at %g %% confidence; n counts sampling units. Enough means %s.", unit.Name, rules.Basis, monitor.Percent(confidence), wanted)
 }
 
 // density is a column of weight per area in the unit of display.

@@ -127,7 +127,7 @@ func runPlan(cmd *cobra.Command, a *app, flags *planFlags) error {
 
 func printPlan(a *app, s *schema.Snapshot, q *monitor.PlanQuery, values schema.Values) error {
 	type row = monitor.PlanRow
-	unit, wanted := q.Unit, 100*values.Must("precision")
+	unit, wanted := q.Unit, monitor.Percent(values.Must("precision"))
 	c := func(name string, value func(*row) any) column[row] { return column[row]{name, value} }
 	r := &results[row]{out: a.Out, format: a.format, where: wherePlanned, remarks: func(p *row) []monitor.Remark { return p.Remarks },
 		columns: []column[row]{
@@ -191,7 +191,7 @@ func planCaption(q *monitor.PlanQuery, values schema.Values) []string {
 	}
 	return []string{
 		fmt.Sprintf("Level: half-width of a year's interval at %g %% confidence (%s), wanted ±%g %%. Trend: %g %% of the mean a year, seen with power %g at α = %.2g by least squares on yearly values.",
-			100*values.Must("adequacy-confidence"), values["sides"], 100*values.Must("precision"), q.ChangePct, monitor.TrendPower, 1-q.Confidence),
+			monitor.Percent(values.Must("adequacy-confidence")), values["sides"], monitor.Percent(values.Must("precision")), q.ChangePct, monitor.TrendPower, 1-q.Confidence),
 		fmt.Sprintf("Assumed: %g minutes a frame, %g of travel a visit, %g to lay out a transect (where those are the units)%s; variances as in the years shown; every coming year clipped.",
 			q.Costs.Frame, q.Costs.Travel, q.Costs.Transect, own),
 		"more_years counts from the last year of the record, 0: seen by it already, -: not within 60 years. Past years keep the frames they had.", ""}

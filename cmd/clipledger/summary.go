@@ -54,7 +54,7 @@ func runSummary(cmd *cobra.Command, a *app, q monitor.Query) error {
 		if confidence == 0 {
 			confidence = values.Must("confidence")
 		}
-		return r.finish(a, fmt.Sprintf("%s, %s, intervals at %g %% confidence from the spread between sites; n counts sampling units.", unit.Name, values["basis"], 100*confidence))
+		return r.finish(a, fmt.Sprintf("%s, %s, intervals at %g %% confidence from the spread between sites; n counts sampling units.", unit.Name, values["basis"], monitor.Percent(confidence)))
 	})
 }
 

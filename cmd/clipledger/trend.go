@@ -116,7 +116,7 @@ func printTrends(a *app, s *schema.Snapshot, q monitor.Query, values schema.Valu
 	}
 	caption := fmt.Sprintf("Slopes in %s a year, %s; intervals at %g %% confidence, verdicts at α = %.2g; ols is the verdict; min_detectable with power %g.\n"+
 		"theil-sen: p of Mann-Kendall, exact with ties to 10 years, else normal with continuity correction; interval by interpolated ranks.",
-		q.Unit.Name, values["basis"], 100*q.Confidence, 1-q.Confidence, monitor.TrendPower)
+		q.Unit.Name, values["basis"], monitor.Percent(q.Confidence), 1-q.Confidence, monitor.TrendPower)
 	return r.finish(a, plainLines(slices.Concat(strings.Split(caption+"\n", "\n"), sentences, places)))
 }
 

@@ -92,7 +92,7 @@ func (f *acrossFlags) printTrends(a *app, s *schema.Snapshot, q monitor.Query, v
 	}
 	caption := fmt.Sprintf("Slopes in %s a year, %s; intervals at %g %% confidence, verdicts at α = %.2g; min_detectable with power %g.\n"+
 		"The verdict is that of mixed (sites and years random), of ols where sites are few.",
-		q.Unit.Name, values["basis"], 100*q.Confidence, 1-q.Confidence, monitor.TrendPower)
+		q.Unit.Name, values["basis"], monitor.Percent(q.Confidence), 1-q.Confidence, monitor.TrendPower)
 	return r.finish(a, plainLines(append(strings.Split(caption+"\n", "\n"), sentences...)))
 }
 

@@ -53,7 +53,7 @@ func runUtilization(cmd *cobra.Command, a *app, q monitor.Query) error {
 		if err := monitor.Utilizations(s, q, r.add); err != nil {
 			return err
 		}
-		return r.finish(a, fmt.Sprintf("%s, %s, intervals at %g %% confidence; utilization is the percent of the growth that was taken.", unit.Name, values["basis"], 100*q.Confidence))
+		return r.finish(a, fmt.Sprintf("%s, %s, intervals at %g %% confidence; utilization is the percent of the growth that was taken.", unit.Name, values["basis"], monitor.Percent(q.Confidence)))
 	})
 }
 
