@@ -11,7 +11,7 @@ import (
 // siteConclusion says what more frames would buy at a site, for the level and
 // for the trend.
 func (p *planner) siteConclusion(s *plannedSite, rows []*PlanRow) string {
-	name := rows[0].Place
+	name := p.nameOf(s)
 	if !s.usable {
 		return name + ": nothing can be planned: " + s.remarks[0].Text + "."
 	}
@@ -27,6 +27,25 @@ func (p *planner) siteConclusion(s *plannedSite, rows []*PlanRow) string {
 		}
 	}
 	return level.String() + " " + trend.String()
+}
+
+// nameOf is the code of the site, with the season and component where the site
+// is planned for several, so that no two sentences say "M" of different things.
+func (p *planner) nameOf(s *plannedSite) string {
+	name, seasons, components := s.series.Site.Site, false, false
+	for _, other := range p.list {
+		if other.series.Site == s.series.Site {
+			seasons = seasons || other.series.Season != s.series.Season
+			components = components || other.series.Component != s.series.Component
+		}
+	}
+	if seasons {
+		name += " " + s.series.Season
+	}
+	if components {
+		name += " " + s.series.Component
+	}
+	return name
 }
 
 // levelText is about the level of a year.
