@@ -19,8 +19,10 @@ import (
 // rules). Nothing is changed and nothing is left out of a mean for it: a
 // finding is a question to whoever clipped.
 //
-// Everything is read whatever the filter, because a record is judged by the
-// other years and sites; the filter says which findings are given.
+// Whatever the filter, a record is judged by the other years and sites; the
+// filter says which findings are given. The ledger is read twice: once for what
+// one record says of those at other sites (survey), then group by group of
+// sites, so that what is held does not grow with their number.
 
 // Severity says how much a finding matters.
 type Severity uint8
@@ -77,21 +79,34 @@ func (f *Finding) YearsText() string {
 // Check runs every quality check and returns the findings that fit the
 // filter: the open ones first, the worst first, then the accepted ones.
 func Check(s *schema.Snapshot, filter Filter) ([]Finding, error) {
+	return checkInGroups(s, filter, occasionsChecked, func(*checker) {})
+}
+
+// checkInGroups is Check with groups of sites of at most so many occasions; it
+// calls done after each.
+func checkInGroups(s *schema.Snapshot, filter Filter, occasions int, done func(*checker)) ([]Finding, error) {
 	c, err := newChecker(s)
 	if err != nil {
 		return nil, err
 	}
-	for _, check := range []func() error{
-		c.checkFractions, // reads the bags, for the next two
-		c.checkSpecies, c.checkBasis,
-		c.checkOutliers, c.checkFramesMissing, c.checkMethods, c.checkTypeOnce, c.checkNests, c.checkDates, c.checkDeclared,
-		c.checkMeans, c.checkEstimates, c.checkSiteNames,
-	} {
-		if err := check(); err != nil {
+	if err := c.survey(); err != nil {
+		return nil, err
+	}
+	for _, group := range siteGroups(c.allSites, c.bySite, filter.site, occasions) {
+		if err := c.checkGroup(group); err != nil {
 			return nil, err
 		}
+		done(c)
 	}
-	accepted, err := s.AcceptedFindings()
+	if err := c.checkSiteNames(); err != nil {
+		return nil, err
+	}
+	return c.given(filter)
+}
+
+// given are the findings that fit the filter, in order.
+func (c *checker) given(filter Filter) ([]Finding, error) {
+	accepted, err := c.snap.AcceptedFindings()
 	if err != nil {
 		return nil, err
 	}
@@ -111,6 +126,24 @@ func (f *Filter) finding(x *Finding) bool {
 	inYears := func(y int) bool { return f.occasion(&schema.OccasionRecord{Year: y}) }
 	return f.site(x.Site) && f.season(x.Season) && (len(x.Years) == 0 || slices.ContainsFunc(x.Years, inYears)) &&
 		(len(f.Components) == 0 || slices.ContainsFunc(x.Components, f.partOf))
+}
+
+// checkGroup runs the checks on a group of sites.
+func (c *checker) checkGroup(sites []*schema.SiteRecord) error {
+	if err := c.readGroup(sites); err != nil {
+		return err
+	}
+	for _, check := range []func() error{
+		c.checkBags, // for the next one
+		c.checkBasis,
+		c.checkOutliers, c.checkFramesMissing, c.checkMethods, c.checkTypeOnce, c.checkNests, c.checkDates, c.checkDeclared,
+		c.checkEstimates,
+	} {
+		if err := check(); err != nil {
+			return err
+		}
+	}
+	return c.checkMeans(sites)
 }
 
 // partOf tells whether a component, or the production it is part of, is asked

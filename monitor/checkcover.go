@@ -82,30 +82,35 @@ type meansOfSeries struct {
 }
 
 // checkMeans looks at the means themselves, component by component.
-func (c *checker) checkMeans() error {
-	books, few := map[meansOfSeries][]*Mean{}, map[meansOfSeries][]*Mean{}
-	err := Means(c.snap, Query{Clipped: true}, func(m *Mean) error {
-		if m.Component == Production {
-			return nil
-		}
-		k := meansOfSeries{place{c.sites[m.Site.ID], m.Season}, m.Component}
-		kept := &Mean{Year: m.Year, N: m.N, BookPct: m.BookPct, Missing: m.Missing}
-		if m.BookPct.Valid && m.BookPct.Float64 > 50 {
-			books[k] = append(books[k], kept)
-		}
-		undeclared := slices.ContainsFunc(m.Remarks, func(r Remark) bool { return r.Code == "undeclared" })
-		if m.N < fewestUnits && m.N+m.Missing > 0 && !(m.N == 0 && undeclared) { // checkDeclared speaks of those
-			few[k] = append(few[k], kept)
-		}
-		return nil
-	})
-	for k, list := range books {
+func (c *checker) checkMeans(sites []*schema.SiteRecord) error {
+	c.books, c.few = map[meansOfSeries][]*Mean{}, map[meansOfSeries][]*Mean{}
+	if err := c.means.group(sites, c.bySite); err != nil {
+		return err
+	}
+	for k, list := range c.books {
 		c.reportBooks(k, list)
 	}
-	for k, list := range few {
+	for k, list := range c.few {
 		c.reportFew(k, list)
 	}
-	return err
+	return nil
+}
+
+// noteMean keeps a mean that is worth a word.
+func (c *checker) noteMean(m *Mean) error {
+	if m.Component == Production {
+		return nil
+	}
+	k := meansOfSeries{place{c.sites[m.Site.ID], m.Season}, m.Component}
+	kept := &Mean{Year: m.Year, N: m.N, BookPct: m.BookPct, Missing: m.Missing}
+	if m.BookPct.Valid && m.BookPct.Float64 > 50 {
+		c.books[k] = append(c.books[k], kept)
+	}
+	undeclared := slices.ContainsFunc(m.Remarks, func(r Remark) bool { return r.Code == "undeclared" })
+	if m.N < fewestUnits && m.N+m.Missing > 0 && !(m.N == 0 && undeclared) { // checkDeclared speaks of those
+		c.few[k] = append(c.few[k], kept)
+	}
+	return nil
 }
 
 func yearsOf(list []*Mean) []int {

@@ -31,56 +31,50 @@ type eyeOf struct {
 	component       schema.Component
 }
 
-// eyePair is an estimate beside its clipped weight.
-type eyePair struct {
-	estimate schema.EstimateRecord
-	log      float64
+// logRatio compares an estimate with its clipped weight, where both are heavy
+// enough to tell.
+func logRatio(e *schema.EstimateRecord) (float64, bool) {
+	against := e.Against()
+	if !e.GPerM2.Valid || !against.Valid || min(e.GPerM2.Float64, against.Float64) < slipLeastGPM2 {
+		return 0, false
+	}
+	return math.Log10(e.GPerM2.Float64 / against.Float64), true
 }
 
+// checkEstimates judges the estimates of the sites at hand.
 func (c *checker) checkEstimates() error {
-	pairs := map[eyeOf][]eyePair{}
-	apart := map[int64][]schema.EstimateRecord{}
-	err := c.snap.Estimates(func(e *schema.EstimateRecord) error {
-		against := e.Against()
-		if e.FrameClipped && !e.LookedFor && c.visit(e.Visit).Outside&e.Component.Bit() == 0 {
-			apart[e.Occasion] = append(apart[e.Occasion], *e)
-		}
-		if e.GPerM2.Valid && against.Valid && min(e.GPerM2.Float64, against.Float64) >= slipLeastGPM2 {
-			k := eyeOf{e.Observer, e.State, e.Component}
-			pairs[k] = append(pairs[k], eyePair{*e, math.Log10(e.GPerM2.Float64 / against.Float64)})
-		}
+	if c.surveyed.estimates == nil {
 		return nil
-	})
-	for _, list := range pairs {
-		c.reportSlips(list)
 	}
+	apart := map[int64][]schema.EstimateRecord{}
+	err := c.eachRun(func(from, to int64) error {
+		return c.surveyed.estimates.Estimates(from, to, func(e *schema.EstimateRecord) error {
+			if e.FrameClipped && !e.LookedFor && c.visit(e.Visit).Outside&e.Component.Bit() == 0 {
+				apart[e.Occasion] = append(apart[e.Occasion], *e)
+			}
+			if log, ok := logRatio(e); ok {
+				c.judgeSlip(e, log, c.surveyed.usualOf(eyeOf{e.Observer, e.State, e.Component}))
+			}
+			return nil
+		})
+	})
 	for _, occasion := range slices.Sorted(maps.Keys(apart)) {
 		c.reportApart(occasion, apart[occasion])
 	}
 	return err
 }
 
-func (c *checker) reportSlips(list []eyePair) {
-	usual := 0.0
-	if len(list) >= slipFewest {
-		logs := make([]float64, len(list))
-		for i, p := range list {
-			logs[i] = p.log
-		}
-		usual = medianOf(logs)
+// judgeSlip reports an estimate that is about ten times off what is usual.
+func (c *checker) judgeSlip(e *schema.EstimateRecord, log, usual float64) {
+	if math.Abs(math.Abs(log-usual)-slipLog) > slipWithin {
+		return
 	}
-	for i := range list {
-		e, off := &list[i].estimate, list[i].log-usual
-		if math.Abs(math.Abs(off)-slipLog) > slipWithin {
-			continue
-		}
-		p, year := c.placeOf(e.Occasion)
-		c.report(p, Finding{Severity: Look, Check: "estimate-slip", Years: []int{year}, Components: []string{e.Component.String()},
-			Found: fmt.Sprintf("%s estimated %.3g g/m² %s where %.3g was clipped: %.2g times, with %.2g times usual for this observer", e.Observer, e.GPerM2.Float64, e.State,
-				e.Against().Float64, math.Pow(10, list[i].log), math.Pow(10, usual)),
-			Why: "ten times too much or too little is more often a slipped decimal point than an eye; one such pair can carry a calibration",
-			Do:  "look at both sheets; correct the slip with --replace, or accept it if it was guessed so"}, c.ofEstimate(e))
-	}
+	p, year := c.placeOf(e.Occasion)
+	c.report(p, Finding{Severity: Look, Check: "estimate-slip", Years: []int{year}, Components: []string{e.Component.String()},
+		Found: fmt.Sprintf("%s estimated %.3g g/m² %s where %.3g was clipped: %.2g times, with %.2g times usual for this observer", e.Observer, e.GPerM2.Float64, e.State,
+			e.Against().Float64, math.Pow(10, log), math.Pow(10, usual)),
+		Why: "ten times too much or too little is more often a slipped decimal point than an eye; one such pair can carry a calibration",
+		Do:  "look at both sheets; correct the slip with --replace, or accept it if it was guessed so"}, c.ofEstimate(e))
 }
 
 func (c *checker) reportApart(occasion int64, list []schema.EstimateRecord) {

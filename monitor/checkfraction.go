@@ -31,18 +31,12 @@ const (
 	leastApart = 0.10
 )
 
-// bagNotes are what the one reading of all bags gathers for other checks.
-type bagNotes struct {
-	unbased []int64 // frames with a bag that has no basis for its dry weight
-	species map[int64]*speciesUse
-}
-
 // fraction is one measured fraction of dry matter. There can be as many as
 // bags, so it is kept small.
 type fraction struct {
 	visit       int64 // of a bag; of a drying sample the number that its occasion's frames begin with
 	drying      int32 // the number of the sample, from 1
-	local, wide int32 // its groups
+	local, wide int32 // its groups: of this site, and of all
 	value       float32
 	low, high   float32 // what rounding of the weights leaves open
 }
@@ -64,11 +58,12 @@ type likeness struct {
 	stage     string
 }
 
-// fractions are all fractions and their groups.
+// fractions are the fractions of some sites and their groups.
 type fractions struct {
 	list   chunks[fraction]
 	groups map[likeness]int32
 	names  []likeness
+	wide   *wideFractions
 }
 
 func (f *fractions) group(l likeness) int32 {
@@ -81,21 +76,49 @@ func (f *fractions) group(l likeness) int32 {
 	return n
 }
 
-// add adds a fraction unless it is one that other checks speak of.
-func (f *fractions) add(c *checker, x fraction, component schema.Component, species int64, form, stage string, green, dry, factor float64) {
-	value := dry * factor / green
-	if value < leastFraction || value >= 1 {
+// dried is material that was weighed green and dry.
+type dried struct {
+	component          schema.Component
+	species            int64
+	form, stage        string // the form: its own, else its species'
+	green, dry, factor float64
+}
+
+func (c *checker) driedBag(b *schema.CheckBag) (dried, bool) {
+	return dried{b.Component, b.SpeciesID, c.formOf(b.GrowthForm, b.SpeciesID), b.Stage, b.GreenG.Float64, b.DryG.Float64, c.factors[b.Basis]},
+		b.GreenG.Float64 > 0 && b.DryG.Valid
+}
+
+func (c *checker) driedSample(d *schema.CheckDrying) dried {
+	return dried{d.Component, d.SpeciesID, c.formOf(d.GrowthForm, d.SpeciesID), d.Stage, d.GreenG, d.DryG, c.factors[d.Basis]}
+}
+
+// fraction is the fraction of dry matter, unless it is one that other checks
+// speak of.
+func (d *dried) fraction() (float32, bool) {
+	value := d.dry * d.factor / d.green
+	return float32(value), !(value < leastFraction || value >= 1)
+}
+
+// likeness names what it should be like, at every site in a season.
+func (c *checker) likeness(d *dried, season string) likeness {
+	return likeness{0, season, d.component, cmp.Or(c.names.Species[d.species].Code, d.form), d.stage}
+}
+
+// add adds a fraction that there is one of.
+func (f *fractions) add(c *checker, x fraction, material dried) {
+	var ok bool
+	if x.value, ok = material.fraction(); !ok {
 		return
 	}
+	green, dry, factor := material.green, material.dry, material.factor
 	g, d := halfStep(green), halfStep(dry)
-	x.value = float32(value)
 	x.low, x.high = float32(factor*math.Max(0, dry-d)/(green+g)), float32(factor*(dry+d)/math.Max(green-g, 1e-9))
 	o := c.occasions[x.visit>>20]
-	s := c.names.Species[species]
-	l := likeness{o.SiteID, o.Season, component, cmp.Or(s.Code, form), stage}
+	l := c.likeness(&material, o.Season)
+	x.wide = f.wide.group(l)
+	l.site = o.SiteID
 	x.local = f.group(l)
-	l.site = 0
-	x.wide = f.group(l)
 	f.list.add(x)
 }
 
@@ -110,32 +133,26 @@ func halfStep(g float64) float64 {
 	return 0.005
 }
 
-func (c *checker) checkFractions() error {
-	f := &fractions{groups: map[likeness]int32{}}
-	c.bagNotes.species = map[int64]*speciesUse{}
-	var odd []int64 // frames with a bag that cannot be right
-	err := c.snap.CheckBags(nil, func(b *schema.CheckBag) error {
-		c.noteSpecies(b)
+// checkBags looks at each bag and drying sample of the sites at hand, then at
+// their fractions beside their like.
+func (c *checker) checkBags() error {
+	f := &fractions{groups: map[likeness]int32{}, wide: c.surveyed.fractions}
+	look := func(b *schema.CheckBag) error {
 		if b.Method == schema.MethodNone && b.GreenG.Valid {
-			c.bagNotes.unbased = appendOnce(c.bagNotes.unbased, b.Visit)
+			c.unbased = appendOnce(c.unbased, b.Visit)
 		}
-		if len(c.bagFaults(b)) > 0 {
-			odd = appendOnce(odd, b.Visit)
-		}
-		if b.GreenG.Float64 > 0 && b.DryG.Valid {
-			f.add(c, fraction{visit: b.Visit}, b.Component, b.SpeciesID, c.formOf(b.GrowthForm, b.SpeciesID), b.Stage,
-				b.GreenG.Float64, b.DryG.Float64, c.factors[b.Basis])
+		c.reportBag(b, c.bagFaults(b))
+		c.reportBag(b, c.misplaced(b))
+		if material, ok := c.driedBag(b); ok {
+			f.add(c, fraction{visit: b.Visit}, material)
 		}
 		return nil
-	})
-	if err != nil {
+	}
+	if err := c.eachRun(func(from, to int64) error { return c.snap.CheckBags(from, to, look) }); err != nil {
 		return err
 	}
 	samples, err := c.dryingSamples(f)
 	if err != nil {
-		return err
-	}
-	if err := c.reportBags(odd, c.bagFaults); err != nil {
 		return err
 	}
 	return c.farFractions(f, samples)
@@ -159,14 +176,19 @@ func (c *checker) reportBags(visits []int64, faults func(*schema.CheckBag) []Fin
 	if len(visits) == 0 {
 		return nil
 	}
-	return c.snap.CheckBags(visits, func(b *schema.CheckBag) error {
-		for _, f := range faults(b) {
-			p, year := c.placeOf(b.Visit >> 20)
-			f.Years, f.Components = []int{year}, []string{b.Component.String()}
-			c.report(p, f, c.ofBag(b))
-		}
+	return c.snap.CheckBagsOf(visits, func(b *schema.CheckBag) error {
+		c.reportBag(b, faults(b))
 		return nil
 	})
+}
+
+// reportBag reports what is wrong with a bag.
+func (c *checker) reportBag(b *schema.CheckBag, faults []Finding) {
+	for _, f := range faults {
+		p, year := c.placeOf(b.Visit >> 20)
+		f.Years, f.Components = []int{year}, []string{b.Component.String()}
+		c.report(p, f, c.ofBag(b))
+	}
 }
 
 // bagFaults are the faults of a bag's own weights.
@@ -238,16 +260,17 @@ func percentConflict(b *schema.CheckBag) (Finding, bool) {
 // reported, the others join the fractions.
 func (c *checker) dryingSamples(f *fractions) ([]schema.CheckDrying, error) {
 	var samples []schema.CheckDrying
-	return samples, c.snap.CheckDryings(func(d *schema.CheckDrying) error {
+	judge := func(d *schema.CheckDrying) error {
 		samples = append(samples, *d)
 		if x, wrong := c.weightFault(d.GreenG, d.DryG, d.Basis); wrong {
 			c.reportDrying(d, x)
 			return nil
 		}
-		f.add(c, fraction{visit: d.Occasion << 20, drying: int32(len(samples))}, d.Component, d.SpeciesID, c.formOf(d.GrowthForm, d.SpeciesID), d.Stage,
-			d.GreenG, d.DryG, c.factors[d.Basis])
+		f.add(c, fraction{visit: d.Occasion << 20, drying: int32(len(samples))}, c.driedSample(d))
 		return nil
-	})
+	}
+	err := c.eachRun(func(from, to int64) error { return c.snap.CheckDryings(from, to, judge) })
+	return samples, err
 }
 
 func (c *checker) reportDrying(d *schema.CheckDrying, f Finding) {
@@ -301,69 +324,55 @@ func (f *fractions) far() map[int]Finding {
 	values := f.values()
 	var t stat.TTable
 	spreads := make([]*spread, len(f.names))
-	suspects := map[int]int32{} // with the group that each is judged by
+	suspects := map[int]yardstick{}
+	judgedBy := func(x *fraction) yardstick {
+		if len(values[x.local]) <= fewestOthers {
+			return f.wide.spread(x.wide, &t)
+		}
+		if spreads[x.local] == nil {
+			s := spreadOf(values[x.local], 1, fractionAlarms, &t)
+			spreads[x.local] = &s
+		}
+		return yardstick{spreads[x.local], f.names[x.local]}
+	}
 	for i := range f.list.n {
 		x := f.list.at(i)
-		group := x.local
-		if len(values[group]) <= fewestOthers {
-			group = x.wide
-		}
-		if len(values[group]) <= fewestOthers {
-			continue
-		}
-		if spreads[group] == nil {
-			s := spreadOf(values[group], 1, fractionAlarms, &t)
-			spreads[group] = &s
-		}
-		if s := spreads[group]; s.far(logit(float64(x.low))) && s.far(logit(float64(x.high))) && apart(x, unlogit(s.middle)) {
-			suspects[i] = group
+		by := judgedBy(x)
+		if s := by.spread; s != nil && s.far(logit(float64(x.low))) && s.far(logit(float64(x.high))) && apart(x, unlogit(s.middle)) {
+			suspects[i] = by
 		}
 	}
 	near := f.besides(suspects)
 	out := map[int]Finding{}
-	for i, group := range suspects {
+	for i, by := range suspects {
 		x := f.list.at(i)
 		// A dry year moves all its fractions: that is no slip.
 		if others := without(near[x.inOccasion()], float64(x.value)); len(others) < 2 || apart(x, medianOf(others)) {
-			out[i] = farFinding(x, spreads[group], f.names[group])
+			out[i] = farFinding(x, by.spread, by.like)
 		}
 	}
 	return out
 }
 
-// values are the logits of the fractions by group: of the groups of one site,
-// and of those of all sites that a fraction of a small one falls back on.
+// yardstick is what a fraction is judged by: the spread of its like; nil where
+// they are too few.
+type yardstick struct {
+	spread *spread
+	like   likeness
+}
+
+// values are the logits of the fractions by group.
 func (f *fractions) values() [][]float64 {
-	count := make([]int, len(f.names)) // no group is of one site and of all
-	for i := range f.list.n {
-		x := f.list.at(i)
-		count[x.local]++
-		count[x.wide]++
-	}
-	needed := make([]bool, len(f.names))
 	out := make([][]float64, len(f.names))
 	for i := range f.list.n {
 		x := f.list.at(i)
-		needed[x.wide] = needed[x.wide] || count[x.local] <= fewestOthers
-		for _, g := range []int32{x.local, x.wide} {
-			if out[g] == nil && (g == x.local || needed[g]) {
-				out[g] = make([]float64, 0, count[g])
-			}
-		}
-	}
-	for i := range f.list.n {
-		x := f.list.at(i)
-		v := logit(float64(x.value))
-		out[x.local] = append(out[x.local], v)
-		if needed[x.wide] {
-			out[x.wide] = append(out[x.wide], v)
-		}
+		out[x.local] = append(out[x.local], logit(float64(x.value)))
 	}
 	return out
 }
 
 // besides gathers the fractions of the occasions and groups of some of them.
-func (f *fractions) besides(some map[int]int32) map[inOccasion][]float64 {
+func (f *fractions) besides(some map[int]yardstick) map[inOccasion][]float64 {
 	out := map[inOccasion][]float64{}
 	for i := range some {
 		out[f.list.at(i).inOccasion()] = nil

@@ -10,22 +10,35 @@ import (
 	"clipledger/schema"
 )
 
-// checker is one run of the quality checks: the ledger's names, its occasions
-// and all its frames, which most checks look at, and what was found so far.
+// checker is one run of the quality checks: the ledger's names, what all sites
+// say together, the occasions and frames of the sites at hand, which most
+// checks look at, and what was found so far.
 type checker struct {
-	snap      *schema.Snapshot
-	names     schema.CheckNames
-	factors   map[string]float64 // of the bases; "" is no basis given
-	basis     string             // the ledger's
-	sites     map[int64]*schema.SiteRecord
+	snap     *schema.Snapshot
+	names    schema.CheckNames
+	factors  map[string]float64 // of the bases; "" is no basis given
+	basis    string             // the ledger's
+	allSites []schema.SiteRecord
+	bySite   map[int64][]schema.OccasionRecord
+	sites    map[int64]*schema.SiteRecord
+	surveyed surveyed
+	findings []Finding
+
+	// Of the group of sites at hand:
+	runs      [][2]int64 // of the numbers of its occasions
 	occasions map[int64]*schema.OccasionRecord
 	visits    []schema.CheckVisit // in the order of their numbers
 	plots     []schema.CheckPlot  // likewise
 	series    []series
 	seriesOf  map[place]int // by number
-	bagNotes  bagNotes
-	findings  []Finding
+	unbased   []int64       // frames with a bag that has no basis for its dry weight
+
+	means      *calculation
+	books, few map[meansOfSeries][]*Mean
 }
+
+// occasionsChecked bounds the occasions whose frames are held.
+const occasionsChecked = 1000
 
 // series are the occasions of one site and season, by growth year.
 type series struct {
@@ -34,7 +47,7 @@ type series struct {
 }
 
 func newChecker(s *schema.Snapshot) (*checker, error) {
-	c := &checker{snap: s, sites: map[int64]*schema.SiteRecord{}, occasions: map[int64]*schema.OccasionRecord{}, seriesOf: map[place]int{}}
+	c := &checker{snap: s, sites: map[int64]*schema.SiteRecord{}, bySite: map[int64][]schema.OccasionRecord{}, surveyed: newSurveyed()}
 	values, err := s.Settings()
 	if err != nil {
 		return nil, err
@@ -44,38 +57,55 @@ func newChecker(s *schema.Snapshot) (*checker, error) {
 	if c.names, err = s.CheckNames(); err != nil {
 		return nil, err
 	}
-	sites, err := s.Sites()
-	if err != nil {
+	if c.allSites, err = s.Sites(); err != nil {
 		return nil, err
 	}
-	for i := range sites {
-		c.sites[sites[i].ID] = &sites[i]
+	for i := range c.allSites {
+		c.sites[c.allSites[i].ID] = &c.allSites[i]
 	}
-	if err := c.readOccasions(); err != nil {
-		return nil, err
-	}
-	frames, plots, err := s.CountFrames()
-	if err != nil {
-		return nil, err
-	}
-	c.visits, c.plots = make([]schema.CheckVisit, 0, frames), make([]schema.CheckPlot, 0, plots)
-	if err := s.CheckVisits(func(v *schema.CheckVisit) error { c.visits = append(c.visits, *v); return nil }); err != nil {
-		return nil, err
-	}
-	return c, s.CheckPlots(func(p *schema.CheckPlot) error { c.plots = append(c.plots, *p); return nil })
+	c.means, err = newCalculation(s, Query{Clipped: true}, c.noteMean)
+	return c, err
 }
 
-// readOccasions gathers the occasions into series.
-func (c *checker) readOccasions() error {
-	list, err := c.snap.Occasions()
-	if err != nil {
-		return err
+// readGroup reads the occasions and frames of some sites, in place of those of
+// the sites before.
+func (c *checker) readGroup(sites []*schema.SiteRecord) error {
+	var order []*schema.OccasionRecord
+	var ids []int64
+	c.occasions = map[int64]*schema.OccasionRecord{}
+	for _, s := range sites {
+		list := c.bySite[s.ID]
+		for i := range list {
+			order, ids = append(order, &list[i]), append(ids, list[i].ID)
+			c.occasions[list[i].ID] = &list[i]
+		}
 	}
-	order := make([]*schema.OccasionRecord, len(list))
-	for i := range list {
-		order[i] = &list[i]
-		c.occasions[list[i].ID] = &list[i]
+	slices.Sort(ids)
+	c.runs = ranges(ids)
+	c.gatherSeries(order)
+	c.visits, c.plots, c.unbased = c.visits[:0], c.plots[:0], nil
+	return c.eachRun(func(from, to int64) error {
+		if err := c.snap.CheckVisits(from, to, func(v *schema.CheckVisit) error { c.visits = append(c.visits, *v); return nil }); err != nil {
+			return err
+		}
+		return c.snap.CheckPlots(from, to, func(p *schema.CheckPlot) error { c.plots = append(c.plots, *p); return nil })
+	})
+}
+
+// eachRun hands on the runs of the occasions at hand, in the order of their
+// numbers.
+func (c *checker) eachRun(fn func(from, to int64) error) error {
+	for _, r := range c.runs {
+		if err := fn(r[0], r[1]); err != nil {
+			return err
+		}
 	}
+	return nil
+}
+
+// gatherSeries gathers occasions into series.
+func (c *checker) gatherSeries(order []*schema.OccasionRecord) {
+	c.series, c.seriesOf = nil, map[place]int{}
 	slices.SortFunc(order, func(a, b *schema.OccasionRecord) int {
 		return cmp.Or(cmp.Compare(c.sites[a.SiteID].Site, c.sites[b.SiteID].Site), cmp.Compare(a.Season, b.Season), cmp.Compare(a.Year, b.Year))
 	})
@@ -88,7 +118,6 @@ func (c *checker) readOccasions() error {
 		last := &c.series[len(c.series)-1]
 		last.occasions = append(last.occasions, o)
 	}
-	return nil
 }
 
 // visit finds a frame by its number.

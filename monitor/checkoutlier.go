@@ -95,7 +95,7 @@ func (c *checker) checkOutliers() error {
 		}
 		clear(cells)
 	}
-	err := c.snap.Frames(0, math.MaxInt64>>21, func(f *schema.FrameValue) error {
+	judge := func(f *schema.FrameValue) error {
 		if !f.GPerM2.Valid {
 			return nil
 		}
@@ -109,7 +109,8 @@ func (c *checker) checkOutliers() error {
 		k := medianCell{f.Component, f.Caged, v.Treatment}
 		cells[k] = append(cells[k], cellFrame{f.Visit, c.part(v, f.Component).FrameTypeID, math.Log(f.GPerM2.Float64)})
 		return nil
-	})
+	}
+	err := c.eachRun(func(from, to int64) error { return c.snap.Frames(from, to, judge) })
 	if err != nil {
 		return err
 	}
@@ -217,7 +218,7 @@ func (c *checker) reportOutliers(w *weights, found []outlier) error {
 		visits[i] = x.visit
 		bags[frameComponent{x.visit, x.component}] = nil
 	}
-	err := c.snap.CheckBags(uniqueInts(visits), func(b *schema.CheckBag) error {
+	err := c.snap.CheckBagsOf(uniqueInts(visits), func(b *schema.CheckBag) error {
 		k := frameComponent{b.Visit, b.Component}
 		if list, ok := bags[k]; ok {
 			bags[k] = append(list, c.ofBag(b))

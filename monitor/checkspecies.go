@@ -2,7 +2,6 @@ package monitor
 
 import (
 	"fmt"
-	"slices"
 
 	"clipledger/schema"
 )
@@ -20,26 +19,29 @@ const (
 // speciesUse is where the bags of a species are: only herbaceous and browse
 // exclude each other, any plant can be standing dead or litter.
 type speciesUse struct {
-	bags   [3]int     // by component
-	frames [3][]int64 // of the first bags of each component
+	bags   [3]int   // by component
+	frames [3]int   // with a bag of the component, not counting those named no more
+	last   [3]int64 // the last of those frames
 }
 
-// keptFrames bounds the frames remembered: more bags than that are no slip.
-const keptFrames = 1000
+// mostFrames bounds the frames that are named of a species without a declared
+// component: more of them are no slip.
+const mostFrames = 1000
 
+// noteSpecies counts a bag; they come in the order of their frames.
 func (c *checker) noteSpecies(b *schema.CheckBag) {
 	if b.SpeciesID == 0 || !b.Component.IsProduction() {
 		return
 	}
-	u := c.bagNotes.species[b.SpeciesID]
+	u := c.surveyed.species[b.SpeciesID]
 	if u == nil {
 		u = &speciesUse{}
-		c.bagNotes.species[b.SpeciesID] = u
+		c.surveyed.species[b.SpeciesID] = u
 	}
 	u.bags[b.Component]++
-	// A declared species needs only the bags that differ.
-	if declared := c.names.Species[b.SpeciesID].Component; declared != b.Component && (declared != schema.NoComponent || len(u.frames[b.Component]) < keptFrames) {
-		u.frames[b.Component] = appendOnce(u.frames[b.Component], b.Visit)
+	if u.frames[b.Component] < mostFrames && (u.frames[b.Component] == 0 || u.last[b.Component] != b.Visit) {
+		u.frames[b.Component]++
+		u.last[b.Component] = b.Visit
 	}
 }
 
@@ -57,38 +59,29 @@ func (c *checker) home(species int64, u *speciesUse) (schema.Component, string) 
 	return schema.NoComponent, ""
 }
 
-func (c *checker) checkSpecies() error {
-	type homed struct {
-		component schema.Component
-		known     string
+// misplaced finds a bag of a species that belongs elsewhere.
+func (c *checker) misplaced(b *schema.CheckBag) []Finding {
+	u := c.surveyed.species[b.SpeciesID]
+	if u == nil || !b.Component.IsProduction() {
+		return nil
 	}
-	homes := map[int64]homed{}
-	var visits []int64
-	for id, u := range c.bagNotes.species {
-		home, known := c.home(id, u)
-		if home == schema.NoComponent {
-			continue
-		}
-		homes[id] = homed{home, known}
-		visits = append(visits, u.frames[schema.Herbaceous+schema.Browse-home]...)
+	home, known := c.home(b.SpeciesID, u)
+	if home == schema.NoComponent || b.Component == home {
+		return nil
 	}
-	slices.Sort(visits)
-	return c.reportBags(slices.Compact(visits), func(b *schema.CheckBag) []Finding {
-		h, ok := homes[b.SpeciesID]
-		if !ok || !b.Component.IsProduction() || b.Component == h.component {
-			return nil
-		}
-		return []Finding{{Severity: Look, Check: "species-component",
-			Found: fmt.Sprintf("%s was bagged as %s; it is %s", c.names.Species[b.SpeciesID].Code, b.Component, h.known),
-			Why:   "its weight counts for the wrong component: herbaceous and browse have other uses and other book values",
-			Do:    "find out whether the species or the component is the slip; take the file back with undo and import it corrected, or accept it"}}
-	})
+	if c.names.Species[b.SpeciesID].Component == schema.NoComponent && b.Visit > u.last[b.Component] {
+		return nil
+	}
+	return []Finding{{Severity: Look, Check: "species-component",
+		Found: fmt.Sprintf("%s was bagged as %s; it is %s", c.names.Species[b.SpeciesID].Code, b.Component, known),
+		Why:   "its weight counts for the wrong component: herbaceous and browse have other uses and other book values",
+		Do:    "find out whether the species or the component is the slip; take the file back with undo and import it corrected, or accept it"}}
 }
 
 // checkBasis gathers, by occasion and component, the bags without a basis for
 // their dry weight.
 func (c *checker) checkBasis() error {
-	if len(c.bagNotes.unbased) == 0 {
+	if len(c.unbased) == 0 {
 		return nil
 	}
 	var occasion int64
@@ -101,7 +94,7 @@ func (c *checker) checkBasis() error {
 			lists[component] = nil
 		}
 	}
-	err := c.snap.CheckBags(c.bagNotes.unbased, func(b *schema.CheckBag) error {
+	err := c.snap.CheckBagsOf(c.unbased, func(b *schema.CheckBag) error {
 		if b.Method != schema.MethodNone || !b.GreenG.Valid {
 			return nil
 		}

@@ -35,26 +35,55 @@ type spread struct {
 // alarms is the share of ordinary values, both sides together, that would be
 // far were they normal.
 func spreadOf(values []float64, fitted int, alarms float64, t *stat.TTable) spread {
-	s := spread{n: len(values), middle: medianOf(values)}
-	away := make([]float64, 0, len(values))
-	for _, v := range values {
-		away = append(away, math.Abs(v-s.middle))
+	slices.Sort(values)
+	counted := make([]countOf[float64], len(values))
+	for i, v := range values {
+		counted[i] = countOf[float64]{v, 1}
 	}
+	return spreadOfCounted(counted, len(values), fitted, alarms, t)
+}
+
+// spreadOfCounted measures values that are given in ascending order with how
+// often each came, n in all.
+func spreadOfCounted(values []countOf[float64], n, fitted int, alarms float64, t *stat.TTable) spread {
+	s := spread{n: n, middle: countedMedian(values, 0, n)}
 	// As many of the smallest say nothing as middles were fitted (dropped in
 	// robust regression too, from memory).
-	slices.Sort(away)
-	mad := madToSD * medianOf(slices.Clone(away[min(fitted, len(away)-1):]))
+	away := awayFrom(values, s.middle)
+	mad := madToSD * countedMedian(away, min(fitted, n-1), n)
 	kept, sum := 0, 0.0
 	for _, a := range away {
-		if a <= 3*mad {
-			kept++
-			sum += a * a
+		if a.value > 3*mad {
+			break
+		}
+		kept += int(a.times)
+		for range a.times {
+			sum += a.value * a.value
 		}
 	}
 	df := float64(max(1, kept-fitted))
 	s.scale = math.Sqrt(sum/df) / clippedSD
 	s.limit = t.Quantile(1-alarms/2, df)
 	return s
+}
+
+// awayFrom lists how far ascending values are from a middle, ascending.
+func awayFrom(values []countOf[float64], middle float64) []countOf[float64] {
+	out := make([]countOf[float64], 0, len(values))
+	above := slices.IndexFunc(values, func(c countOf[float64]) bool { return c.value >= middle })
+	if above < 0 {
+		above = len(values)
+	}
+	for below := above - 1; below >= 0 || above < len(values); {
+		if above == len(values) || below >= 0 && middle-values[below].value < values[above].value-middle {
+			out = append(out, countOf[float64]{middle - values[below].value, values[below].times})
+			below--
+			continue
+		}
+		out = append(out, countOf[float64]{values[above].value - middle, values[above].times})
+		above++
+	}
+	return out
 }
 
 // far tells whether a value lies beyond what is ordinary.

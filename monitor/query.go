@@ -111,7 +111,11 @@ func (c *calculation) run() error {
 			bySite[o.SiteID] = append(bySite[o.SiteID], o)
 		}
 	}
-	for _, group := range siteGroups(sites, bySite, q) {
+	most := occasionsAtOnce
+	if q.KeepValues {
+		most = occasionsWithValues
+	}
+	for _, group := range siteGroups(sites, bySite, q.site, most) {
 		if err := c.group(group, bySite); err != nil {
 			return err
 		}
@@ -151,16 +155,12 @@ const occasionsWithValues = 2_000
 
 // siteGroups cuts the wanted sites, in the order of their codes, into groups
 // of a bounded number of occasions.
-func siteGroups(sites []schema.SiteRecord, bySite map[int64][]schema.OccasionRecord, q *Query) [][]*schema.SiteRecord {
+func siteGroups(sites []schema.SiteRecord, bySite map[int64][]schema.OccasionRecord, wanted func(*schema.SiteRecord) bool, most int) [][]*schema.SiteRecord {
 	var groups [][]*schema.SiteRecord
-	most := occasionsAtOnce
-	if q.KeepValues {
-		most = occasionsWithValues
-	}
 	held := most
 	for i := range sites {
 		n := len(bySite[sites[i].ID])
-		if n == 0 || !q.site(&sites[i]) {
+		if n == 0 || !wanted(&sites[i]) {
 			continue
 		}
 		if held += n; held > most {

@@ -53,7 +53,7 @@ func clippedOnly(t *testing.T, path string) string {
 				return err
 			}
 		}
-		return s.CheckVisits(func(v *schema.CheckVisit) error {
+		return s.CheckVisits(0, 1<<30, func(v *schema.CheckVisit) error {
 			out = append(out, fmt.Sprint("checked ", v.Transect, v.Frame, v.Caged, v.Clipped, v.Recorded, v.Sampled, v.Outside, v.Date))
 			return nil
 		})

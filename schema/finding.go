@@ -28,24 +28,26 @@ type CheckBag struct {
 	Line       int64
 }
 
-const checkBagQuery = `SELECT visit_id, component, species_id, bag, growth_form, stage, basis, green_g, dry_g, dm_pct, used_method, import_id, line FROM bag`
+const checkBagQuery = `SELECT visit_id, component, species_id, bag, growth_form, stage, basis, green_g, dry_g, dm_pct, used_method, import_id, line
+	FROM bag WHERE visit_id %s ORDER BY visit_id, component, species_id, bag`
 
 // visitsAtOnce is the number of frames asked for in one query.
 const visitsAtOnce = 500
 
-// CheckBags streams every bag, or those of the frames named, which must be in
+// CheckBags streams the bags of a range of occasions.
+func (s *Snapshot) CheckBags(fromOccasion, toOccasion int64, fn func(*CheckBag) error) error {
+	return s.checkBags(fmt.Sprintf(checkBagQuery, `BETWEEN ? AND ?`), []any{fromOccasion << 20, toOccasion<<20 + maxSeq}, fn)
+}
+
+// CheckBagsOf streams the bags of the frames named, which must be in
 // ascending order.
-func (s *Snapshot) CheckBags(visits []int64, fn func(*CheckBag) error) error {
-	if visits == nil {
-		return s.checkBags(checkBagQuery, nil, fn)
-	}
+func (s *Snapshot) CheckBagsOf(visits []int64, fn func(*CheckBag) error) error {
 	for part := range slices.Chunk(visits, visitsAtOnce) {
 		args := make([]any, len(part))
 		for i, v := range part {
 			args[i] = v
 		}
-		query := checkBagQuery + ` WHERE visit_id IN (?` + strings.Repeat(",?", len(part)-1) + `) ORDER BY visit_id, component, species_id, bag`
-		if err := s.checkBags(query, args, fn); err != nil {
+		if err := s.checkBags(fmt.Sprintf(checkBagQuery, `IN (?`+strings.Repeat(",?", len(part)-1)+`)`), args, fn); err != nil {
 			return err
 		}
 	}
@@ -67,7 +69,11 @@ func (s *Snapshot) checkBags(query string, args []any, fn func(*CheckBag) error)
 }
 
 // interned keeps one copy of each word: there are few and they come often.
+// Where they are many, such as labels of bags, it begins anew.
 type interned map[string]string
+
+// mostInterned bounds the words kept.
+const mostInterned = 20_000
 
 func (w interned) of(raw []byte) string {
 	if len(raw) == 0 {
@@ -75,6 +81,9 @@ func (w interned) of(raw []byte) string {
 	}
 	if s, ok := w[string(raw)]; ok {
 		return s
+	}
+	if len(w) >= mostInterned {
+		clear(w)
 	}
 	s := string(raw)
 	w[s] = s
@@ -104,20 +113,15 @@ type CheckVisit struct {
 // Occasion is the occasion a frame belongs to.
 func (v *CheckVisit) Occasion() int64 { return v.Visit >> 20 }
 
-// CountFrames counts the frames, and the components that differ from theirs.
-func (s *Snapshot) CountFrames() (frames, plots int, err error) {
-	err = s.each(`SELECT (SELECT count(*) FROM visit), (SELECT count(*) FROM plot)`, nil, func(scan func(...any) error) error { return scan(&frames, &plots) })
-	return frames, plots, err
-}
-
-// CheckVisits streams every frame, without those that were only estimated.
-func (s *Snapshot) CheckVisits(fn func(*CheckVisit) error) error {
+// CheckVisits streams the frames of a range of occasions, without those that
+// were only estimated.
+func (s *Snapshot) CheckVisits(fromOccasion, toOccasion int64, fn func(*CheckVisit) error) error {
 	words := interned{}
 	return s.each(`SELECT v.visit_id, v.transect, v.frame, v.treatment, v.date, v.edge_rule, coalesce(v.frame_type_id, 0), coalesce(v.observer_id, 0),
 		v.clip_height_cm, v.import_id, v.line, v.caged, v.found OR v.empty OR v.components_sampled IS NOT NULL, v.recorded, coalesce(v.components_sampled, 0),
 		iif(v.components_sampled IS NULL, coalesce(l.outside, 0), 0) & ~v.recorded
 		FROM visit v LEFT JOIN looked_for l ON l.occasion_id = v.visit_id >> 20 AND l.frame_type_id = coalesce(v.frame_type_id, 0)
-		WHERE NOT `+bareVisit+` ORDER BY v.visit_id`, nil, func(scan func(...any) error) error {
+		WHERE v.visit_id BETWEEN ? AND ? AND NOT `+bareVisit+` ORDER BY v.visit_id`, []any{fromOccasion << 20, toOccasion<<20 + maxSeq}, func(scan func(...any) error) error {
 		var v CheckVisit
 		var transect, frame, treatment, date, rule sql.RawBytes
 		err := scan(&v.Visit, &transect, &frame, &treatment, &date, &rule, &v.FrameTypeID, &v.ObserverID, &v.HeightCM, &v.ImportID, &v.Line,
@@ -141,13 +145,14 @@ type CheckPlot struct {
 	HeightCM    Num
 }
 
-// CheckPlots streams them in the order of their frames.
-func (s *Snapshot) CheckPlots(fn func(*CheckPlot) error) error {
+// CheckPlots streams those of a range of occasions in the order of their
+// frames.
+func (s *Snapshot) CheckPlots(fromOccasion, toOccasion int64, fn func(*CheckPlot) error) error {
 	words := interned{}
 	var p CheckPlot
 	var date, rule sql.RawBytes
 	return s.each(`SELECT visit_id, component, coalesce(frame_type_id, 0), date, coalesce(observer_id, 0), edge_rule, clip_height_cm
-		FROM plot ORDER BY visit_id, component`, nil, func(scan func(...any) error) error {
+		FROM plot WHERE visit_id BETWEEN ? AND ? ORDER BY visit_id, component`, []any{fromOccasion << 20, toOccasion<<20 + maxSeq}, func(scan func(...any) error) error {
 		if err := scan(&p.Visit, &p.Component, &p.FrameTypeID, &date, &p.ObserverID, &rule, &p.HeightCM); err != nil {
 			return err
 		}
@@ -173,11 +178,11 @@ type CheckDrying struct {
 	Line       int64
 }
 
-// CheckDryings streams every drying sample.
-func (s *Snapshot) CheckDryings(fn func(*CheckDrying) error) error {
+// CheckDryings streams the drying samples of a range of occasions.
+func (s *Snapshot) CheckDryings(fromOccasion, toOccasion int64, fn func(*CheckDrying) error) error {
 	var d CheckDrying
 	return s.each(`SELECT occasion_id, component, species_id, growth_form, transect, frame, bag, green_g, dry_g, basis, coalesce(stage, ''), import_id, line
-		FROM drying`, nil, func(scan func(...any) error) error {
+		FROM drying WHERE occasion_id BETWEEN ? AND ?`, []any{fromOccasion, toOccasion}, func(scan func(...any) error) error {
 		if err := scan(&d.Occasion, &d.Component, &d.SpeciesID, &d.GrowthForm, &d.Transect, &d.Frame, &d.Bag, &d.GreenG, &d.DryG, &d.Basis, &d.Stage,
 			&d.ImportID, &d.Line); err != nil {
 			return err

@@ -85,12 +85,13 @@ func TestCheckReaders(t *testing.T) {
 		if err != nil {
 			return err
 		}
+		const all = 1 << 30 // occasions
 		var bags []schema.CheckBag
-		if err := s.CheckBags(nil, func(b *schema.CheckBag) error { bags = append(bags, *b); return nil }); err != nil {
+		if err := s.CheckBags(0, all, func(b *schema.CheckBag) error { bags = append(bags, *b); return nil }); err != nil {
 			return err
 		}
 		var visits []schema.CheckVisit
-		if err := s.CheckVisits(func(v *schema.CheckVisit) error { visits = append(visits, *v); return nil }); err != nil {
+		if err := s.CheckVisits(0, all, func(v *schema.CheckVisit) error { visits = append(visits, *v); return nil }); err != nil {
 			return err
 		}
 		if len(bags) < 2 || len(visits) != 2 {
@@ -103,14 +104,14 @@ func TestCheckReaders(t *testing.T) {
 			t.Errorf("first frame %+v", v)
 		}
 		var again int
-		if err := s.CheckBags([]int64{visits[0].Visit}, func(b *schema.CheckBag) error { again++; return nil }); err != nil {
+		if err := s.CheckBagsOf([]int64{visits[0].Visit}, func(b *schema.CheckBag) error { again++; return nil }); err != nil {
 			return err
 		}
 		if again != 2 {
 			t.Errorf("%d bags of the first frame, want 2", again)
 		}
 		var plots, samples int
-		if err := s.CheckPlots(func(p *schema.CheckPlot) error {
+		if err := s.CheckPlots(0, all, func(p *schema.CheckPlot) error {
 			plots++
 			if names.FrameTypes[p.FrameTypeID] != "4 m2" {
 				t.Errorf("plot %+v", p)
@@ -119,7 +120,7 @@ func TestCheckReaders(t *testing.T) {
 		}); err != nil {
 			return err
 		}
-		err = s.CheckDryings(func(d *schema.CheckDrying) error {
+		err = s.CheckDryings(0, all, func(d *schema.CheckDrying) error {
 			samples++
 			if d.Line != 7 || d.DryG != 9 {
 				t.Errorf("sample %+v", d)

@@ -90,7 +90,7 @@ const estimateQuery = `WITH mine AS (
 		b.species_id = 0 AND b.status IS NOT 'empty' AND b.used_dry_g IS NOT 0 AS is_unsorted,
 		coalesce(b.green_g, iif(b.trace & 1, (SELECT value FROM rule_number WHERE name = 'trace-g'), iif(b.status IS 'empty', 0.0, NULL))) AS bag_green,
 		b.used_dry_g AS bag_dry, b.per_m2 AS bag_per_m2, b.used_method
-	FROM estimate e LEFT JOIN bag b ON b.visit_id = e.visit_id AND b.component = e.component)
+	FROM estimate e LEFT JOIN bag b ON b.visit_id = e.visit_id AND b.component = e.component WHERE e.visit_id BETWEEN ? AND ?)
 	SELECT o.site_id, s.site, o.occasion_id, o.growth_year, o.season, v.visit_id, v.transect, v.frame, v.caged,
 	m.component, x.species, w.observer, m.state, coalesce(m.date,''), coalesce(m.basis,''), m.import_id, m.line, m.g, m.per_m2,
 	coalesce(te.frame_type,''), te.area_m2, coalesce(tc.frame_type,''), tc.area_m2, coalesce(p.frames_in_bag, 1),
@@ -114,11 +114,36 @@ const estimateQuery = `WITH mine AS (
 // together in a calibration comes together. The record is the reader's only
 // until fn returns.
 func (s *Snapshot) Estimates(fn func(*EstimateRecord) error) error {
-	grounds, err := s.grounds()
+	r, err := s.EstimateReader()
 	if err != nil {
 		return err
 	}
-	return s.each(estimateQuery, nil, func(scan func(...any) error) error {
+	return r.Estimates(0, lastOccasion, fn)
+}
+
+// HasEstimates tells whether the ledger holds any.
+func (s *Snapshot) HasEstimates() (bool, error) {
+	var has bool
+	err := s.each(`SELECT EXISTS(SELECT 1 FROM estimate)`, nil, func(scan func(...any) error) error { return scan(&has) })
+	return has, err
+}
+
+// EstimateReader reads estimates by ranges of occasions.
+type EstimateReader struct {
+	snap    *Snapshot
+	grounds *estimateGrounds
+}
+
+// EstimateReader makes one; it may be asked many times.
+func (s *Snapshot) EstimateReader() (*EstimateReader, error) {
+	grounds, err := s.grounds()
+	return &EstimateReader{s, grounds}, err
+}
+
+// Estimates streams those of a range of occasions, as Snapshot.Estimates does
+// all.
+func (r *EstimateReader) Estimates(fromOccasion, toOccasion int64, fn func(*EstimateRecord) error) error {
+	return r.snap.each(estimateQuery, []any{fromOccasion << 20, toOccasion<<20 + maxSeq}, func(scan func(...any) error) error {
 		var e EstimateRecord
 		var c clippedBags
 		var ownType string
@@ -131,7 +156,7 @@ func (s *Snapshot) Estimates(fn func(*EstimateRecord) error) error {
 		if err != nil {
 			return err
 		}
-		grounds.place(&e, &c, ownType, ownArea)
+		r.grounds.place(&e, &c, ownType, ownArea)
 		switch {
 		case e.PerM2:
 			e.GPerM2 = Some(e.G * factor)

@@ -115,8 +115,12 @@ func (t *Tx) settleDrying() error {
 	return nil
 }
 
-// maxSeq is the largest number of a visit within its occasion.
-const maxSeq = 1<<20 - 1
+// maxSeq is the largest number of a visit within its occasion, lastOccasion
+// is beyond every occasion.
+const (
+	maxSeq       = 1<<20 - 1
+	lastOccasion = 1 << 42
+)
 
 // unsettledBags finds bags whose stored dry weight differs from the rule's.
 const unsettledBags = `SELECT b.visit_id, b.component, b.species_id, b.bag, r.dry_g, r.method FROM bag b JOIN bag_rule r
