@@ -24,10 +24,9 @@ func (t *Tx) EffectOnWeights() (Effect, error) {
 	if err := t.settleAllDrying(); err != nil {
 		return e, err
 	}
-	query := fmt.Sprintf(`SELECT count(*), count(DISTINCT o.site_id), coalesce(sum(b.used_dry_g), 0), coalesce(sum(u.dry_g), 0),
-			count(*) - count(b.used_dry_g), count(*) - count(u.dry_g)
-		FROM (%s) u JOIN bag b ON b.visit_id=u.visit_id AND b.component=u.component AND b.species_id=u.species_id AND b.bag=u.bag
-		JOIN occasion o ON o.occasion_id = u.visit_id >> 20`, unsettledBags)
+	query := fmt.Sprintf(`SELECT count(*), count(DISTINCT o.site_id), coalesce(sum(b.used_dry_g), 0), coalesce(sum(r.dry_g), 0),
+			count(*) - count(b.used_dry_g), count(*) - count(r.dry_g)
+		FROM bag b JOIN bag_rule r ON %s JOIN occasion o ON o.occasion_id = b.visit_id >> 20`, unsettled)
 	_, err := t.queryRow(query, []any{0, int64(1) << 62}, &e.Bags, &e.Sites, &e.Before, &e.After, &e.WithoutBefore, &e.WithoutAfter)
 	return e, err
 }

@@ -20,12 +20,12 @@ func (t *Tx) settle() error {
 		return err
 	}
 	if t.touch.rules {
-		if err := t.settleBags(unsettledBags, 0, 1<<62); err != nil {
+		if err := t.settleEveryBag(anySpecies); err != nil {
 			return err
 		}
 	}
 	for _, id := range slices.Sorted(maps.Keys(t.touch.species)) {
-		if err := t.settleBags(unsettledBags+` AND b.species_id = ?`, 0, 1<<62, id); err != nil {
+		if err := t.settleEveryBag(id); err != nil {
 			return err
 		}
 	}
@@ -108,7 +108,7 @@ func (t *Tx) settleDrying() error {
 				return err
 			}
 		}
-		if err := t.settleBags(unsettledBags, occasion<<20, occasion<<20+maxSeq); err != nil {
+		if err := t.settleBags(occasion, occasion, anySpecies); err != nil {
 			return err
 		}
 	}
@@ -122,46 +122,51 @@ const (
 	lastOccasion = 1 << 42
 )
 
-// unsettledBags finds bags whose stored dry weight differs from the rule's.
-const unsettledBags = `SELECT b.visit_id, b.component, b.species_id, b.bag, r.dry_g, r.method FROM bag b JOIN bag_rule r
-	ON r.visit_id=b.visit_id AND r.component=b.component AND r.species_id=b.species_id AND r.bag=b.bag
-	WHERE b.visit_id BETWEEN ? AND ? AND (b.used_method IS NOT r.method OR (b.used_dry_g IS NULL) <> (r.dry_g IS NULL)
+// unsettled is where the stored dry weight of a bag b differs from that of the
+// rule r.
+const unsettled = `r.visit_id=b.visit_id AND r.component=b.component AND r.species_id=b.species_id AND r.bag=b.bag
+	AND b.visit_id BETWEEN ?1 AND ?2 AND (b.used_method IS NOT r.method OR (b.used_dry_g IS NULL) <> (r.dry_g IS NULL)
 		OR abs(b.used_dry_g - r.dry_g) > 1e-12 * abs(r.dry_g))`
 
-// settleBags brings the stored dry weights of bags that a query finds in line
-// with the rule.
-func (t *Tx) settleBags(query string, args ...any) error {
-	type unsettled struct {
-		visit, component, species int64
-		bag                       string
-		dry                       Num
-		method                    int
-	}
-	var list []unsettled
-	err := t.each(query, args, func(scan func(...any) error) error {
-		var u unsettled
-		err := scan(&u.visit, &u.component, &u.species, &u.bag, &u.dry, &u.method)
-		list = append(list, u)
-		return err
-	})
-	if err != nil {
+// anySpecies stands for the bags of every species, also of none.
+const anySpecies = -1
+
+// occasionsSettled bounds the occasions whose new dry weights are held at once,
+// before they are written.
+const occasionsSettled = 100
+
+// settleEveryBag settles all bags of a species, range by range of occasions.
+func (t *Tx) settleEveryBag(species int64) error {
+	var last int64
+	if _, err := t.queryRow(`SELECT coalesce(max(occasion_id), 0) FROM occasion`, nil, &last); err != nil {
 		return err
 	}
-	frames := map[int64]bool{}
-	for _, u := range list {
-		frames[u.visit] = true
-		err := t.exec(`UPDATE bag SET used_dry_g=?, used_method=? WHERE visit_id=? AND component=? AND species_id=? AND bag=?`,
-			u.dry, u.method, u.visit, u.component, u.species, u.bag)
-		if err != nil {
-			return err
-		}
-	}
-	for visit := range frames {
-		if err := t.exec(`UPDATE visit SET ways=(SELECT ways FROM visit_ways_now w WHERE w.visit_id=?1) WHERE visit_id=?1`, visit); err != nil {
+	for from := int64(0); from <= last; from += occasionsSettled {
+		if err := t.settleBags(from, from+occasionsSettled-1, species); err != nil {
 			return err
 		}
 	}
 	return nil
+}
+
+// settleBags brings the stored dry weights of the bags of a range of occasions
+// in line with the rule, and then what their frames say of them.
+func (t *Tx) settleBags(fromOccasion, toOccasion, species int64) error {
+	from, to := fromOccasion<<20, toOccasion<<20+maxSeq
+	s, err := t.stmt(`UPDATE bag AS b SET used_dry_g=r.dry_g, used_method=r.method FROM bag_rule r WHERE ` + unsettled + ` AND (?3 < 0 OR b.species_id = ?3)`)
+	if err != nil {
+		return err
+	}
+	res, err := s.ExecContext(t.ctx, from, to, species)
+	if err != nil {
+		return fmt.Errorf("settle the dry weights: %w", err)
+	}
+	if n, err := res.RowsAffected(); err != nil || n == 0 {
+		return err
+	}
+	return t.exec(`UPDATE visit SET ways=(SELECT w.ways FROM visit_ways_now w WHERE w.visit_id=visit.visit_id)
+		WHERE visit_id BETWEEN ? AND ? AND EXISTS(SELECT 1 FROM bag b WHERE b.visit_id=visit.visit_id)
+		AND ways IS NOT (SELECT w.ways FROM visit_ways_now w WHERE w.visit_id=visit.visit_id)`, from, to)
 }
 
 // settleSites settles what was looked for, and the sampling unit, of every

@@ -191,11 +191,11 @@ func (s *Snapshot) verifyBags() (Check, error) {
 	if err != nil {
 		return c, err
 	}
-	return c, s.each(unsettledBags, []any{0, int64(1) << 62}, func(scan func(...any) error) error {
-		var visit, component, species, method int64
+	const query = `SELECT b.visit_id, b.component, b.species_id, b.bag FROM bag b JOIN bag_rule r ON ` + unsettled
+	return c, s.each(query, []any{0, int64(1) << 62}, func(scan func(...any) error) error {
+		var visit, component, species int64
 		var bag string
-		var dry Num
-		if err := scan(&visit, &component, &species, &bag, &dry, &method); err != nil {
+		if err := scan(&visit, &component, &species, &bag); err != nil {
 			return err
 		}
 		place, err := words.frame(visit)
