@@ -164,9 +164,7 @@ func (t *Tx) settleBags(fromOccasion, toOccasion, species int64) error {
 	if n, err := res.RowsAffected(); err != nil || n == 0 {
 		return err
 	}
-	return t.exec(`UPDATE visit SET ways=(SELECT w.ways FROM visit_ways_now w WHERE w.visit_id=visit.visit_id)
-		WHERE visit_id BETWEEN ? AND ? AND EXISTS(SELECT 1 FROM bag b WHERE b.visit_id=visit.visit_id)
-		AND ways IS NOT (SELECT w.ways FROM visit_ways_now w WHERE w.visit_id=visit.visit_id)`, from, to)
+	return t.exec(`UPDATE visit SET ways=w.ways FROM visit_ways_now w WHERE w.visit_id=visit.visit_id AND w.visit_id BETWEEN ? AND ? AND visit.ways <> w.ways`, from, to)
 }
 
 // settleSites settles what was looked for, and the sampling unit, of every

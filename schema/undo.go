@@ -299,14 +299,15 @@ func (im *Import) settleUndone() error {
 }
 
 // markFrames works out anew, from the bags, what is derived of the frames of
-// an occasion.
+// an occasion. The view is asked for the occasion's frames, for else SQLite
+// works it out for the whole ledger.
 func (im *Import) markFrames(occasion int64) error {
 	return im.exec(`UPDATE visit SET
 		found = coalesce((SELECT sum(DISTINCT c.bit) FROM bag b JOIN component c ON c.component = b.component WHERE b.visit_id = visit.visit_id), 0),
 		recorded = coalesce((SELECT sum(DISTINCT c.bit) FROM bag b JOIN component c ON c.component = b.component WHERE b.visit_id = visit.visit_id
 			AND (b.green_g IS NOT NULL OR b.dry_g IS NOT NULL OR b.trace <> 0 OR b.status IS NOT NULL)), 0),
-		ways = coalesce((SELECT w.ways FROM visit_ways_now w WHERE w.visit_id = visit.visit_id), 0)
-		WHERE visit_id BETWEEN ? AND ?`, occasion<<20, occasion<<20+maxSeq)
+		ways = coalesce((SELECT w.ways FROM visit_ways_now w WHERE w.visit_id = visit.visit_id AND w.visit_id BETWEEN ?1 AND ?2), 0)
+		WHERE visit_id BETWEEN ?1 AND ?2`, occasion<<20, occasion<<20+maxSeq)
 }
 
 // declareAgain makes site_component from the site's declaration as it stands.
