@@ -45,18 +45,21 @@ type mixing struct {
 
 // mixingsOf finds, by site number, what was clipped in more ways than one.
 func mixingsOf(s *schema.Snapshot) (map[int64][]mixing, error) {
+	used, err := s.HowClipped()
+	if err != nil {
+		return nil, err
+	}
 	out := map[int64][]mixing{}
-	for _, attribute := range []struct{ of, code, what, why string }{
+	for _, attribute := range []struct {
+		how             schema.How
+		code, what, why string
+	}{
 		{schema.HowFrameType, "frame-changed", "was clipped on different frame types", "a change of frame can make a trend"},
 		{schema.HowEdgeRule, "edge-rule-changed", "was clipped by different edge rules", "a change of rule can make a trend"},
 		{schema.HowHeight, "height-changed", "was clipped at different heights", "a change of height can make a trend"},
 		{schema.HowObserver, "observer-changed", "was clipped by different observers", "look whether a step in the means falls on a change of hands"},
 	} {
-		uses, err := s.HowClipped(attribute.of)
-		if err != nil {
-			return nil, err
-		}
-		for _, group := range groupUses(uses) {
+		for _, group := range groupUses(used[attribute.how]) {
 			id := group[0].SiteID
 			text := fmt.Sprintf("%s %s: %s; %s", group[0].Component, attribute.what, spans(group), attribute.why)
 			out[id] = append(out[id], mixing{group[0].Season, group[0].Component, group,

@@ -18,16 +18,33 @@ func Trends(snap *schema.Snapshot, q Query, emit func(*Series) error) error {
 	return eachSeries(snap, q, false, emit)
 }
 
+// MeansAndTrends hands on what Means and Trends give for a query that asks for
+// all seasons and components, by one reading of the frames in place of two.
+func MeansAndTrends(snap *schema.Snapshot, q Query, mean func(*Mean) error, emit func(*Series) error) error {
+	return seriesOfMeans(snap, q, false, mean, emit)
+}
+
 // eachSeries hands on the series that the query lets through: bare, with their
 // years and values only, or with all that Trends gives.
 func eachSeries(snap *schema.Snapshot, q Query, bare bool, emit func(*Series) error) error {
+	return seriesOfMeans(snap, q, bare, func(*Mean) error { return nil }, emit)
+}
+
+// seriesOfMeans is eachSeries, and shows each mean that it rests on before.
+func seriesOfMeans(snap *schema.Snapshot, q Query, bare bool, show func(*Mean) error, emit func(*Series) error) error {
 	filter := q.Filter
 	q.Seasons, q.Components, q.KeepValues, q.By = nil, nil, true, "" // totals need their parts
 	w, err := newTrendWork(snap, q, filter, bare, emit)
 	if err != nil {
 		return err
 	}
-	if err := Means(snap, q, w.take); err != nil {
+	err = Means(snap, q, func(m *Mean) error {
+		if err := show(m); err != nil {
+			return err
+		}
+		return w.take(m)
+	})
+	if err != nil {
 		return err
 	}
 	return w.end()

@@ -196,16 +196,16 @@ func readFrames(q eacher, occasion int64) ([]*visitRow, error) {
 func framesBetween(q eacher, from, to int64) ([]*visitRow, error) {
 	var out []*visitRow
 	byID := map[int64]*visitRow{}
-	err := q.each(`SELECT visit_id, transect, frame, caged, coalesce(caged_since,''), coalesce(date,''), year_given,
-		coalesce(frame_type_id,0), coalesce(components_sampled,0), empty, coalesce(treatment,''), coalesce(block,''),
-		coalesce(observer_id,0), coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, coalesce(note,''), import_id, line, found, recorded, ways
+	r := newRawRow(22)
+	err := q.each(`SELECT visit_id, transect, frame, caged, caged_since, date, year_given, frame_type_id, components_sampled, empty, treatment, block,
+		observer_id, edge_rule, clip_height_cm, ungrazed_pct, note, import_id, line, found, recorded, ways
 		FROM visit WHERE visit_id BETWEEN ? AND ? ORDER BY visit_id`, []any{from, to}, func(scan func(...any) error) error {
-		v := &visitRow{inserted: true}
-		a := &v.attrs
-		err := scan(&v.id, &v.key.transect, &v.key.frame, &v.key.caged, &v.since, &a.date, &v.yearGiven, &a.frameType, &v.sampled,
-			&v.empty, &v.treatment, &v.block, &a.observer, &a.edgeRule, &a.height, &a.ungrazed, &v.note, &v.importID, &v.line, &v.found, &v.recorded, &v.ways)
+		if err := r.scan(scan); err != nil {
+			return err
+		}
+		v := r.visit()
 		out, byID[v.id] = append(out, v), v
-		return err
+		return r.err
 	})
 	if err != nil {
 		return nil, err
@@ -214,6 +214,21 @@ func framesBetween(q eacher, from, to int64) ([]*visitRow, error) {
 		return nil, err
 	}
 	return out, readBags(q, byID, from, to)
+}
+
+// visit makes a frame of the columns that framesBetween asks for. Go reads them
+// in the order in which they stand here.
+func (r *rawRow) visit() *visitRow {
+	v := &visitRow{inserted: true}
+	a := &v.attrs
+	v.id, v.key.transect, v.key.frame, v.key.caged = r.whole(), r.text(), r.text(), r.yes()
+	v.since, a.date, v.yearGiven = r.text(), r.text(), r.yes()
+	a.frameType, v.sampled, v.empty = r.whole(), uint8(r.whole()), r.yes()
+	v.treatment, v.block, a.observer = r.text(), r.text(), r.whole()
+	a.edgeRule, a.height, a.ungrazed, v.note = r.text(), r.number(), r.number(), r.text()
+	v.importID, v.line = r.whole(), r.whole()
+	v.found, v.recorded, v.ways = uint8(r.whole()), uint8(r.whole()), uint8(r.whole())
+	return v
 }
 
 func readPlots(q eacher, byID map[int64]*visitRow, from, to int64) error {
@@ -232,18 +247,28 @@ func readPlots(q eacher, byID map[int64]*visitRow, from, to int64) error {
 		})
 }
 
+// readBags reads bags in the order of their keys.
 func readBags(q eacher, byID map[int64]*visitRow, from, to int64) error {
-	return q.each(`SELECT visit_id, component, species_id, bag, coalesce(growth_form,''), per_m2, green_g, dry_g, trace, dm_pct, coalesce(basis,''),
-		coalesce(stage,''), coalesce(status,''), coalesce(note,''), import_id, line, used_dry_g, used_method FROM bag WHERE visit_id BETWEEN ? AND ?`,
+	var at *visitRow
+	r := newRawRow(18)
+	return q.each(`SELECT visit_id, component, species_id, bag, growth_form, per_m2, green_g, dry_g, trace, dm_pct, basis,
+		stage, status, note, import_id, line, used_dry_g, used_method FROM bag WHERE visit_id BETWEEN ? AND ?`,
 		[]any{from, to}, func(scan func(...any) error) error {
-			var visit int64
-			b := &bagRow{}
-			err := scan(&visit, &b.component, &b.species, &b.bag, &b.form, &b.perM2, &b.green, &b.dry, &b.trace, &b.dm, &b.basis,
-				&b.stage, &b.status, &b.note, &b.importID, &b.line, &b.used, &b.method)
-			if err == nil {
-				byID[visit].attach(b)
+			if err := r.scan(scan); err != nil {
+				return err
 			}
-			return err
+			visit := r.whole()
+			b := &bagRow{component: Component(r.whole()), species: r.whole(), bag: r.text(), form: r.text(), perM2: r.yes(), green: r.number(), dry: r.number(),
+				trace: int(r.whole()), dm: r.number(), basis: r.text(), stage: r.text(), status: r.text(), note: r.text(), importID: r.whole(), line: r.whole(),
+				used: r.number(), method: Method(r.whole())}
+			if r.err != nil {
+				return r.err
+			}
+			if at == nil || at.id != visit {
+				at = byID[visit]
+			}
+			at.attach(b)
+			return nil
 		})
 }
 

@@ -63,6 +63,7 @@ type FrameBag struct {
 // records in words.
 type FrameReader struct {
 	snap    *Snapshot
+	queries *preparedQueries
 	types   map[int64]string
 	areas   map[int64]float64
 	species map[int64]string
@@ -76,7 +77,7 @@ const framesAtOnce = 16
 
 // FrameReader makes a reader of frames.
 func (s *Snapshot) FrameReader() (*FrameReader, error) {
-	r := &FrameReader{snap: s, types: map[int64]string{}, areas: map[int64]float64{}, species: map[int64]string{}, methods: map[Method]string{}}
+	r := &FrameReader{snap: s, queries: s.prepared(), types: map[int64]string{}, areas: map[int64]float64{}, species: map[int64]string{}, methods: map[Method]string{}}
 	return r, r.names()
 }
 
@@ -126,7 +127,7 @@ func (r *FrameReader) names() error {
 // read reads the frames of a few occasions.
 func (r *FrameReader) read(from, to int64, fn func(*FrameRecord) error) error {
 	r.looked = map[[2]int64][2]uint8{}
-	err := r.snap.each(`SELECT occasion_id, frame_type_id, mask, outside FROM looked_for WHERE occasion_id BETWEEN ? AND ?`, []any{from, to},
+	err := r.queries.each(`SELECT occasion_id, frame_type_id, mask, outside FROM looked_for WHERE occasion_id BETWEEN ? AND ?`, []any{from, to},
 		func(scan func(...any) error) error {
 			var k [2]int64
 			var v [2]uint8
@@ -137,7 +138,7 @@ func (r *FrameReader) read(from, to int64, fn func(*FrameRecord) error) error {
 	if err != nil {
 		return err
 	}
-	visits, err := framesBetween(r.snap, from<<20, to<<20+maxSeq)
+	visits, err := framesBetween(r.queries, from<<20, to<<20+maxSeq)
 	if err != nil {
 		return err
 	}

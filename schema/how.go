@@ -1,11 +1,14 @@
 package schema
 
-// The ways of clipping that HowClipped can tell apart.
+// How is a way of clipping that HowClipped can tell apart.
+type How int
+
+// The ways of clipping, and of each the words of its values.
 const (
-	HowFrameType = "coalesce(t.frame_type, '')"
-	HowEdgeRule  = "coalesce(p.edge_rule, v.edge_rule, '')"
-	HowHeight    = "coalesce(p.clip_height_cm, v.clip_height_cm) || ' cm'"
-	HowObserver  = "coalesce(w.observer, '')"
+	HowFrameType How = iota
+	HowEdgeRule
+	HowHeight
+	HowObserver
 )
 
 // Use is one way in which a component was clipped at a site and season, and
@@ -18,30 +21,34 @@ type Use struct {
 	First, Last int
 }
 
-// HowClipped lists the ways in which each component was clipped, by site,
-// season and component, in the order of their first years. of is one of the
-// constants above.
-func (s *Snapshot) HowClipped(of string) ([]Use, error) {
-	if uses, known := s.how[of]; known { // a snapshot does not change
-		return uses, nil
+// HowClipped lists, by way of clipping, how each component was clipped, by
+// site, season and component, in the order of their first years.
+func (s *Snapshot) HowClipped() (map[How][]Use, error) {
+	if s.how != nil { // a snapshot does not change
+		return s.how, nil
 	}
-	var out []Use
-	err := s.each(`SELECT o.site_id, o.season, c.component, `+of+` AS value, min(o.growth_year), max(o.growth_year)
-		FROM visit v JOIN occasion o ON o.occasion_id = v.occasion_id JOIN component c ON v.recorded & c.bit
-		LEFT JOIN plot p ON p.visit_id = v.visit_id AND p.component = c.component
-		LEFT JOIN frame_type t ON t.frame_type_id = coalesce(p.frame_type_id, v.frame_type_id)
-		LEFT JOIN observer w ON w.observer_id = coalesce(p.observer_id, v.observer_id)
-		WHERE coalesce(`+of+`, '') <> '' GROUP BY 1, 2, 3, 4 ORDER BY 1, 2, 3, 5, 4`, nil, func(scan func(...any) error) error {
+	out := map[How][]Use{}
+	// What the frames of an occasion have in common is most of it: the values
+	// are told apart by number and occasion before they are put in words.
+	err := s.each(`WITH used AS MATERIALIZED (
+		SELECT DISTINCT v.visit_id >> 20 AS occasion_id, c.component, coalesce(p.frame_type_id, v.frame_type_id) AS frame_type_id,
+			coalesce(p.edge_rule, v.edge_rule) AS edge_rule, coalesce(p.clip_height_cm, v.clip_height_cm) AS height, coalesce(p.observer_id, v.observer_id) AS observer_id
+		FROM visit v JOIN component c ON v.recorded & c.bit LEFT JOIN plot p ON p.visit_id = v.visit_id AND p.component = c.component),
+	said AS (
+		SELECT 0 AS how, occasion_id, component, t.frame_type AS value FROM used JOIN frame_type t USING(frame_type_id)
+		UNION ALL SELECT 1, occasion_id, component, edge_rule FROM used
+		UNION ALL SELECT 2, occasion_id, component, height || ' cm' FROM used
+		UNION ALL SELECT 3, occasion_id, component, w.observer FROM used JOIN observer w USING(observer_id))
+	SELECT u.how, o.site_id, o.season, u.component, u.value, min(o.growth_year), max(o.growth_year)
+	FROM said u JOIN occasion o USING(occasion_id) WHERE u.value <> '' GROUP BY 1, 2, 3, 4, 5 ORDER BY 1, 2, 3, 4, 6, 5`, nil, func(scan func(...any) error) error {
+		var how How
 		var u Use
-		err := scan(&u.SiteID, &u.Season, &u.Component, &u.Value, &u.First, &u.Last)
-		out = append(out, u)
+		err := scan(&how, &u.SiteID, &u.Season, &u.Component, &u.Value, &u.First, &u.Last)
+		out[how] = append(out[how], u)
 		return err
 	})
 	if err == nil {
-		if s.how == nil {
-			s.how = map[string][]Use{}
-		}
-		s.how[of] = out
+		s.how = out
 	}
 	return out, err
 }

@@ -12,7 +12,7 @@ type Snapshot struct {
 	ctx context.Context
 	tx  *sql.Tx
 	db  *sql.DB
-	how map[string][]Use // what HowClipped has read
+	how map[How][]Use // what HowClipped has read
 }
 
 // Read runs fn on a snapshot of the ledger.
@@ -70,6 +70,33 @@ func (s *Snapshot) Twin() (*Snapshot, func()) {
 
 func (s *Snapshot) each(query string, args []any, fn func(scan func(...any) error) error) error {
 	return each(s.ctx, s.tx, query, args, fn)
+}
+
+// preparedQueries runs queries that come again and again: each is read by the
+// database once, and given back when the snapshot ends.
+type preparedQueries struct {
+	snap  *Snapshot
+	known map[string]*sql.Stmt
+}
+
+func (s *Snapshot) prepared() *preparedQueries {
+	return &preparedQueries{snap: s, known: map[string]*sql.Stmt{}}
+}
+
+func (p *preparedQueries) each(query string, args []any, fn func(scan func(...any) error) error) error {
+	stmt := p.known[query]
+	if stmt == nil {
+		var err error
+		if stmt, err = p.snap.tx.PrepareContext(p.snap.ctx, query); err != nil {
+			return fmt.Errorf("read the ledger: %w", Explain(err))
+		}
+		p.known[query] = stmt
+	}
+	rows, err := stmt.QueryContext(p.snap.ctx, args...)
+	if err != nil {
+		return fmt.Errorf("read the ledger: %w", Explain(err))
+	}
+	return eachRow(rows, fn)
 }
 
 // Settings are the settings in force.
@@ -196,7 +223,7 @@ func (w Ways) UnknownBasis() bool { return uint8(w)&wayUnknown != 0 }
 func (f *FrameValue) Occasion() int64 { return f.Visit >> 20 }
 
 const (
-	weighedQuery = `SELECT visit_id, component, transect, caged, g_m2, why, coalesce(book_dry_g_m2, 0), coalesce(book_green_g_m2, 0), ways
+	weighedQuery = `SELECT visit_id, component, transect, caged, g_m2, why, book_dry_g_m2, book_green_g_m2, ways
 		FROM frame_weighed WHERE visit_id BETWEEN ? AND ?`
 	zeroQuery = `SELECT visit_id, component, transect, caged, g_m2, why, inferred FROM frame_zero WHERE visit_id BETWEEN ? AND ? ORDER BY visit_id`
 )
@@ -216,9 +243,13 @@ func (s *Snapshot) Frames(fromOccasion, toOccasion int64, fn func(*FrameValue) e
 		return err
 	}
 	var f FrameValue
+	row := newRawRow(9)
 	err = s.each(weighedQuery, []any{from, to}, func(scan func(...any) error) error {
-		if err := scanWeighed(scan, &f); err != nil {
+		if err := row.scan(scan); err != nil {
 			return err
+		}
+		if f.weighed(row); row.err != nil {
+			return row.err
 		}
 		for more && next.Occasion() < f.Occasion() {
 			if err := fn(next); err != nil {
@@ -238,21 +269,11 @@ func (s *Snapshot) Frames(fromOccasion, toOccasion int64, fn func(*FrameValue) e
 	return err
 }
 
-// scanWeighed reads a row of frame_weighed. Frames of one transect follow one
-// another, so its name is copied only where it changes.
-func scanWeighed(scan func(...any) error, f *FrameValue) error {
-	var why, transect sql.RawBytes
-	f.Why = ""
-	if err := scan(&f.Visit, &f.Component, &transect, &f.Caged, &f.GPerM2, &why, &f.BookDry, &f.BookGreen, &f.Ways); err != nil {
-		return err
-	}
-	if string(transect) != f.Transect {
-		f.Transect = string(transect)
-	}
-	if len(why) > 0 {
-		f.Why = string(why)
-	}
-	return nil
+// weighed reads a row of frame_weighed.
+func (f *FrameValue) weighed(r *rawRow) {
+	f.Visit, f.Component, f.Transect, f.Caged = r.whole(), Component(r.whole()), r.text(), r.yes()
+	f.GPerM2, f.Why = r.number(), r.text()
+	f.BookDry, f.BookGreen, f.Ways = r.number().Float64, r.number().Float64, Ways(r.whole())
 }
 
 // zeroRows is an open reading of frame_zero.

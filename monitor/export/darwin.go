@@ -85,7 +85,7 @@ type darwin struct {
 	occurrence  func([]Cell) error
 	names       map[string]string // of species
 	sites       map[string]*schema.SiteRecord
-	at          place
+	at          *place
 	frames      int64
 	first, last string // days of the visit
 }
@@ -103,8 +103,8 @@ func (d *darwin) write() error {
 	if err != nil {
 		return err
 	}
-	err = d.src.frames(d.src.all, func(at place, f *schema.FrameRecord) error {
-		if at.id != d.at.id {
+	err = d.src.frames(d.src.all, func(at *place, f *schema.FrameRecord) error {
+		if at != d.at {
 			if err := d.visit(); err != nil {
 				return err
 			}
@@ -119,14 +119,14 @@ func (d *darwin) write() error {
 }
 
 // visitID and frameID name events.
-func visitID(at place) string {
+func visitID(at *place) string {
 	return fmt.Sprintf("%s:%d:%s", idPart(at.site), at.year, idPart(at.season))
 }
 
 // idPart keeps the colon of an ID apart from one in a name.
 func idPart(name string) string { return strings.NewReplacer("%", "%25", ":", "%3A").Replace(name) }
 
-func frameID(at place, transect, frame string, caged bool) string {
+func frameID(at *place, transect, frame string, caged bool) string {
 	cage := "open"
 	if caged {
 		cage = "caged"
@@ -236,7 +236,7 @@ func darwinMeasurements(src *source, emit func([]Cell) error) error {
 		if !c[7].Has {
 			return nil
 		}
-		at := place{site: c[0].Text, year: int(c[1].Number), season: c[2].Text}
+		at := &place{site: c[0].Text, year: int(c[1].Number), season: c[2].Text}
 		event := frameID(at, c[3].Text, c[4].Text, c[5].Text == "yes")
 		remark := ""
 		if c[8].Has {

@@ -155,17 +155,28 @@ func csvNames() []string {
 	return names
 }
 
-// allCSV writes every table as CSV: frames and bags, which are read together,
-// on one core, the others on another.
+// frameNames are the tables that are read together from the frames.
+var frameNames = []string{"frames", "bags", "frame_production"}
+
+// meanNames are the tables that are worked out together.
+var meanNames = []string{"occasion_means", "trends"}
+
+// allCSV writes every table as CSV: those of the frames on one core, the
+// others on another.
 func (w *writer) allCSV() error {
-	return w.twoCores(w.csvFrames, func(src *source) error {
+	return w.twoCores(func(src *source) error {
+		return w.csvs(frameNames, func(emit []func([]Cell) error) error { return frameTables(src, src.all, emit[0], emit[1], emit[2]) })
+	}, func(src *source) error {
+		err := w.csvs(meanNames, func(emit []func([]Cell) error) error { return meanTables(src, emit[0], emit[1]) })
+		if err != nil {
+			return err
+		}
 		for i := range Tables {
 			t := &Tables[i]
-			if t.Name == "frames" || t.Name == "bags" {
+			if slices.Contains(frameNames, t.Name) || slices.Contains(meanNames, t.Name) {
 				continue
 			}
-			err := w.csv(t, func(emit func([]Cell) error) error { return t.rows(src, src.all, emit) })
-			if err != nil {
+			if err := w.csv(t, func(emit func([]Cell) error) error { return t.rows(src, src.all, emit) }); err != nil {
 				return err
 			}
 		}
@@ -192,13 +203,28 @@ func (w *writer) twoCores(first, second func(*source) error) error {
 	return err
 }
 
-// csvFrames writes the tables of frames and of bags in one pass.
-func (w *writer) csvFrames(src *source) error {
-	return w.csv(tableNamed("frames"), func(frame func([]Cell) error) error {
-		return w.csv(tableNamed("bags"), func(bag func([]Cell) error) error {
-			return frameAndBagRows(src, src.all, frame, bag)
+// csvs writes tables whose rows are read together.
+func (w *writer) csvs(names []string, read func(emit []func([]Cell) error) error) error {
+	return together(names, func(name string, inside func(emit func([]Cell) error) error) error {
+		return w.csv(tableNamed(name), inside)
+	}, read)
+}
+
+// together opens the files of tables one inside the other, and reads with all
+// of them open.
+func together(names []string, open func(name string, inside func(emit func([]Cell) error) error) error, read func(emit []func([]Cell) error) error) error {
+	var emits []func([]Cell) error
+	var next func() error
+	next = func() error {
+		if len(emits) == len(names) {
+			return read(emits)
+		}
+		return open(names[len(emits)], func(emit func([]Cell) error) error {
+			emits = append(emits, emit)
+			return next()
 		})
-	})
+	}
+	return next()
 }
 
 // csv writes one table.

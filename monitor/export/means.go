@@ -42,20 +42,40 @@ func meanColumns() []Column {
 }
 
 // meanRows are the means of the occasions.
-func meanRows(src *source, _ part, emit func([]Cell) error) error {
+func meanRows(src *source, _ part, emit func([]Cell) error) error { return meanTables(src, emit, nil) }
+
+// meanTables reads the means once for the two tables that are made of them:
+// occasion_means and trends; nil where one is not wanted.
+func meanTables(src *source, mean, trend func([]Cell) error) error {
 	unit, err := monitor.UnitNamed("g/m2")
 	if err != nil {
 		return err
 	}
-	basis := src.values["basis"]
+	q := monitor.Query{Unit: unit, Confidence: src.options.Confidence}
 	var row []Cell
-	return monitor.Means(src.snap, monitor.Query{Unit: unit, Confidence: src.options.Confidence}, func(m *monitor.Mean) error {
-		row = append(row[:0], text(m.Site.Site), whole(int64(m.Year)), text(m.Season), text(m.Component), text(basis), whole(int64(m.N)), number(m.Mean), number(m.SD),
-			number(m.SE), number(m.SEDrying), number(m.DF), number(m.CVPct), Cell{Number: m.Confidence, Has: true}, number(m.CI.Low), number(m.CI.High),
-			number(m.Hall.Low), number(m.Hall.High), whole(int64(m.ZerosInfer)), whole(int64(m.Missing)), number(m.BookPct), number(m.NRequired),
-			text(m.Adequate.String()), text(classLabel(m)), text(src.remarkWords(m.Remarks)))
-		return emit(row)
+	means := func(m *monitor.Mean) error {
+		row = src.meanRow(row[:0], m)
+		return mean(row)
+	}
+	if trend == nil {
+		return monitor.Means(src.snap, q, means)
+	}
+	return monitor.MeansAndTrends(src.snap, q, means, func(s *monitor.Series) error {
+		for i := range s.Trends {
+			if err := trend(src.trendRow(s, &s.Trends[i])); err != nil {
+				return err
+			}
+		}
+		return nil
 	})
+}
+
+// meanRow is one row of the table occasion_means.
+func (src *source) meanRow(row []Cell, m *monitor.Mean) []Cell {
+	return append(row, text(m.Site.Site), whole(int64(m.Year)), text(m.Season), text(m.Component), text(src.values["basis"]), whole(int64(m.N)), number(m.Mean), number(m.SD),
+		number(m.SE), number(m.SEDrying), number(m.DF), number(m.CVPct), Cell{Number: m.Confidence, Has: true}, number(m.CI.Low), number(m.CI.High),
+		number(m.Hall.Low), number(m.Hall.High), whole(int64(m.ZerosInfer)), whole(int64(m.Missing)), number(m.BookPct), number(m.NRequired),
+		text(m.Adequate.String()), text(classLabel(m)), text(src.remarkWords(m.Remarks)))
 }
 
 // classLabel is the class of a mean, "" where it has none.

@@ -37,43 +37,51 @@ func partName(t *Table, p part) string {
 	return fmt.Sprintf("%s/growth_year=%d/stratum=%s/%[1]s-%[2]d-%[3]s.parquet", t.Name, p[0].year, stratum)
 }
 
-// allParquet writes every table: frames and bags, which are read together, on
-// one core, the others on another. One part is in hand at a time.
+// allParquet writes every table: those of the frames on one core, part by
+// part, the others on another.
 func (w *writer) allParquet() error {
-	parts := w.src.parts()
-	return w.twoCores(func(src *source) error {
-		frames, bags := newParquet(tableNamed("frames")), newParquet(tableNamed("bags"))
-		for _, p := range parts {
-			err := w.parquet(frames, p, func(frame func([]Cell) error) error {
-				return w.parquet(bags, p, func(bag func([]Cell) error) error {
-					return frameAndBagRows(src, p, frame, bag)
-				})
-			})
-			if err != nil {
+	return w.twoCores(w.parquetFrames, func(src *source) error {
+		outs := parquetWriters(meanNames)
+		err := together(meanNames, func(name string, inside func(emit func([]Cell) error) error) error {
+			return w.parquet(outs[name], src.all, inside)
+		}, func(emit []func([]Cell) error) error { return meanTables(src, emit[0], emit[1]) })
+		if err != nil {
+			return err
+		}
+		for i := range Tables {
+			t := &Tables[i]
+			if slices.Contains(frameNames, t.Name) || slices.Contains(meanNames, t.Name) {
+				continue
+			}
+			if err := w.parquet(newParquet(t), src.all, func(emit func([]Cell) error) error { return t.rows(src, src.all, emit) }); err != nil {
 				return err
 			}
 		}
 		return nil
-	}, func(src *source) error {
-		for i := range Tables {
-			t := &Tables[i]
-			if t.Name == "frames" || t.Name == "bags" {
-				continue
-			}
-			of := []part{src.all}
-			if t.Many {
-				of = parts
-			}
-			out := newParquet(t)
-			for _, p := range of {
-				err := w.parquet(out, p, func(emit func([]Cell) error) error { return t.rows(src, p, emit) })
-				if err != nil {
-					return err
-				}
-			}
-		}
-		return nil
 	})
+}
+
+// parquetFrames writes the tables of the frames. One part is in hand at a
+// time.
+func (w *writer) parquetFrames(src *source) error {
+	outs := parquetWriters(frameNames)
+	for _, p := range src.parts() {
+		err := together(frameNames, func(name string, inside func(emit func([]Cell) error) error) error {
+			return w.parquet(outs[name], p, inside)
+		}, func(emit []func([]Cell) error) error { return frameTables(src, p, emit[0], emit[1], emit[2]) })
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func parquetWriters(names []string) map[string]*parquetWriter {
+	out := map[string]*parquetWriter{}
+	for _, name := range names {
+		out[name] = newParquet(tableNamed(name))
+	}
+	return out
 }
 
 // parquet writes one file of a table.

@@ -51,21 +51,30 @@ func (src *source) cell(c *Column, v any) Cell {
 	panic(fmt.Sprintf("export: column %s holds a %T", c.Name, v))
 }
 
+// nowhere takes rows that nobody asked for.
+func nowhere([]Cell) error { return nil }
+
 // frameRows are the frames, with or without bags.
 func frameRows(src *source, p part, emit func([]Cell) error) error {
-	return frameAndBagRows(src, p, emit, func([]Cell) error { return nil })
+	return frameTables(src, p, emit, nowhere, nowhere)
 }
 
 // bagRows are the bags.
 func bagRows(src *source, p part, emit func([]Cell) error) error {
-	return frameAndBagRows(src, p, func([]Cell) error { return nil }, emit)
+	return frameTables(src, p, nowhere, emit, nowhere)
 }
 
-// frameAndBagRows reads the frames of a part once for the tables frames and
-// bags.
-func frameAndBagRows(src *source, p part, frame, bag func([]Cell) error) error {
+// productionRows are the weights per area of frames, zeros included.
+func productionRows(src *source, p part, emit func([]Cell) error) error {
+	return frameTables(src, p, nowhere, nowhere, emit)
+}
+
+// frameTables reads the frames of a part once, for all three tables that are
+// made of them: frames, bags and frame_production.
+func frameTables(src *source, p part, frame, bag, production func([]Cell) error) error {
 	var row []Cell
-	return src.frames(p, func(at place, f *schema.FrameRecord) error {
+	of := productionTable{src: src, emit: production}
+	err := src.frames(p, func(at *place, f *schema.FrameRecord) error {
 		row = src.frameRow(row[:0], at, f)
 		if err := frame(row); err != nil {
 			return err
@@ -76,12 +85,16 @@ func frameAndBagRows(src *source, p part, frame, bag func([]Cell) error) error {
 				return err
 			}
 		}
-		return nil
+		return of.frame(at, f)
 	})
+	if err != nil {
+		return err
+	}
+	return of.end()
 }
 
 // frameRow is one row of the table frames.
-func (src *source) frameRow(row []Cell, at place, f *schema.FrameRecord) []Cell {
+func (src *source) frameRow(row []Cell, at *place, f *schema.FrameRecord) []Cell {
 	row = append(row, text(at.site), whole(int64(at.year)), text(at.season), text(f.Transect), text(f.Frame), yesNo(f.Caged), text(f.CagedSince),
 		text(f.Date), text(f.FrameType), text(maskWords(f.Sampled)), text(frameStatus(f)), text(f.Treatment), text(f.Block), text(src.observer(f.Observer)),
 		text(f.EdgeRule), number(f.HeightCM), number(f.Ungrazed), text(f.Note), text(yearFrom(f)), number(f.AreaM2))
@@ -92,7 +105,7 @@ func (src *source) frameRow(row []Cell, at place, f *schema.FrameRecord) []Cell 
 }
 
 // bagRow is one row of the table bags.
-func (src *source) bagRow(row []Cell, at place, f *schema.FrameRecord, b *schema.FrameBag) []Cell {
+func (src *source) bagRow(row []Cell, at *place, f *schema.FrameRecord, b *schema.FrameBag) []Cell {
 	row = append(row, text(at.site), whole(int64(at.year)), text(at.season), text(f.Transect), text(f.Frame), yesNo(f.Caged),
 		text(b.Component.String()), text(b.Species), text(b.Bag), text(b.Date), text(b.FrameType), above0(b.FramesInBag), text(b.GrowthForm), text(b.Stage))
 	green, dry := number(b.GreenG), number(b.DryG)
@@ -158,47 +171,6 @@ func traceWords(b *schema.FrameBag) string {
 		words = append(words, "dry"+ending)
 	}
 	return strings.Join(words, ";")
-}
-
-// productionRows are the weights per area of frames, zeros included.
-func productionRows(src *source, p part, emit func([]Cell) error) error {
-	var row []Cell
-	for _, run := range p.runs() {
-		frames := map[int64]schema.VisitRecord{}
-		last := int64(-1)
-		err := src.snap.Frames(run[0], run[1], func(v *schema.FrameValue) error {
-			if id := v.Occasion(); id != last {
-				last = id
-				clear(frames)
-				err := src.snap.Visits(id, id, func(f *schema.VisitRecord) error {
-					frames[f.Visit] = *f
-					return nil
-				})
-				if err != nil {
-					return err
-				}
-			}
-			at, f := src.places[v.Occasion()], frames[v.Visit]
-			row = append(row[:0], text(at.site), whole(int64(at.year)), text(at.season), text(f.Transect), text(f.Frame), yesNo(f.Caged),
-				text(v.Component.String()), number(v.GPerM2), text(zeroFrom(v)), text(v.Why), text(f.Date), text(f.Treatment), text(f.Block))
-			return emit(row)
-		})
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// zeroFrom says where a zero comes from.
-func zeroFrom(v *schema.FrameValue) string {
-	switch {
-	case !v.GPerM2.Valid || v.GPerM2.Float64 != 0:
-		return ""
-	case v.Inferred:
-		return "inferred"
-	}
-	return "recorded"
 }
 
 // settingRows are the settings in force, those that nobody made included.

@@ -28,13 +28,12 @@ type source struct {
 	values    schema.Values
 	set       map[string]bool // settings that somebody made
 	sites     []schema.SiteRecord
-	places    map[int64]place
 	all       part
 	observers map[int64]string
 }
 
 func newSource(s *schema.Snapshot, o Options) (*source, error) {
-	src := &source{snap: s, options: o, places: map[int64]place{}, set: map[string]bool{}}
+	src := &source{snap: s, options: o, set: map[string]bool{}}
 	var err error
 	if src.values, err = s.Settings(); err != nil {
 		return nil, err
@@ -61,22 +60,20 @@ func newSource(s *schema.Snapshot, o Options) (*source, error) {
 		bySite[src.sites[i].ID] = &src.sites[i]
 	}
 	for _, o := range occasions {
-		p := place{o.ID, bySite[o.SiteID].Site, bySite[o.SiteID].Stratum, o.Year, o.Season}
-		src.places[o.ID] = p
-		src.all = append(src.all, p)
+		src.all = append(src.all, place{o.ID, bySite[o.SiteID].Site, bySite[o.SiteID].Stratum, o.Year, o.Season})
 	}
 	return src, nil
 }
 
-// runs joins the occasions of a part into runs of numbers without gaps.
-func (p part) runs() [][2]int64 {
-	var out [][2]int64
-	for _, o := range p {
-		if n := len(out); n > 0 && out[n-1][1] == o.id-1 {
-			out[n-1][1] = o.id
-			continue
+// runs cuts a part where the numbers of its occasions have a gap.
+func (p part) runs() []part {
+	var out []part
+	from := 0
+	for i := range p {
+		if i+1 == len(p) || p[i+1].id != p[i].id+1 {
+			out = append(out, p[from:i+1])
+			from = i + 1
 		}
-		out = append(out, [2]int64{o.id, o.id})
 	}
 	return out
 }
@@ -119,14 +116,21 @@ func (src *source) withheld(c *Column) bool {
 	return c.private == coordinate && !src.options.Coordinates
 }
 
-// frames streams the frames of a part, whole.
-func (src *source) frames(p part, fn func(place, *schema.FrameRecord) error) error {
+// frames streams the frames of a part, whole. Two of one occasion come with
+// the same place.
+func (src *source) frames(p part, fn func(*place, *schema.FrameRecord) error) error {
 	reader, err := src.snap.FrameReader()
 	if err != nil {
 		return err
 	}
 	for _, run := range p.runs() {
-		err := reader.Read(run[0], run[1], func(f *schema.FrameRecord) error { return fn(src.places[f.Occasion], f) })
+		at := 0
+		err := reader.Read(run[0].id, run[len(run)-1].id, func(f *schema.FrameRecord) error {
+			for run[at].id != f.Occasion {
+				at++
+			}
+			return fn(&run[at], f)
+		})
 		if err != nil {
 			return err
 		}

@@ -44,16 +44,15 @@ func (src *source) trends(unit monitor.Unit, fn func(*monitor.Series, *monitor.T
 }
 
 func trendRows(src *source, _ part, emit func([]Cell) error) error {
-	unit, err := monitor.UnitNamed("g/m2")
-	if err != nil {
-		return err
-	}
-	return src.trends(unit, func(s *monitor.Series, t *monitor.Trend) error {
-		first, last := ends(t.YearsUsed)
-		return emit([]Cell{text(s.Site.Site), text(s.Season), text(s.Component), text(t.Method), whole(int64(len(t.YearsUsed))), first, last,
-			number(t.Slope), number(t.CI.Low), number(t.CI.High), number(t.SlopePct), number(t.Statistic), number(t.DF), number(t.P),
-			{Number: s.Confidence, Has: true}, text(string(t.Verdict)), number(t.MinDetectable), text(src.remarkWords(append(append([]monitor.Remark{}, s.Remarks...), t.Remarks...)))})
-	})
+	return meanTables(src, nowhere, emit)
+}
+
+// trendRow is one row of the table trends.
+func (src *source) trendRow(s *monitor.Series, t *monitor.Trend) []Cell {
+	first, last := ends(t.YearsUsed)
+	return []Cell{text(s.Site.Site), text(s.Season), text(s.Component), text(t.Method), whole(int64(len(t.YearsUsed))), first, last,
+		number(t.Slope), number(t.CI.Low), number(t.CI.High), number(t.SlopePct), number(t.Statistic), number(t.DF), number(t.P),
+		{Number: s.Confidence, Has: true}, text(string(t.Verdict)), number(t.MinDetectable), text(src.remarkWords(append(append([]monitor.Remark{}, s.Remarks...), t.Remarks...)))}
 }
 
 // ends are the first and the last of some years.
