@@ -1,8 +1,11 @@
 package schema
 
 import (
+	"cmp"
 	"database/sql"
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 )
 
@@ -189,17 +192,37 @@ func (w *ClippingWriter) load(o *occasionRef) error {
 // readFrames reads all frames of an occasion with their bags, in the order of
 // their numbers.
 func readFrames(q eacher, occasion int64) ([]*visitRow, error) {
-	return framesBetween(q, occasion<<20, occasion<<20+maxSeq)
+	return framesOf(q, []int64{occasion})
 }
 
-// framesBetween reads the frames of a range of numbers with their bags.
-func framesBetween(q eacher, from, to int64) ([]*visitRow, error) {
+// eachOccasion is the beginning of a query that takes the rows of a list of
+// occasions out of a table whose key begins with visit_id.
+const eachOccasion = `FROM json_each(?) AS wanted CROSS JOIN `
+
+var ofOccasion = fmt.Sprintf(` WHERE visit_id BETWEEN wanted.value << 20 AND (wanted.value << 20) + %d`, maxSeq)
+
+// occasionList is a list of occasions as eachOccasion takes it.
+func occasionList(occasions []int64) string {
+	b := []byte{'['}
+	for i, id := range occasions {
+		if i > 0 {
+			b = append(b, ',')
+		}
+		b = strconv.AppendInt(b, id, 10)
+	}
+	return string(append(b, ']'))
+}
+
+// framesOf reads the frames of some occasions, listed in ascending order, with
+// their bags.
+func framesOf(q eacher, occasions []int64) ([]*visitRow, error) {
+	wanted := []any{occasionList(occasions)}
 	var out []*visitRow
 	byID := map[int64]*visitRow{}
 	r := newRawRow(22)
 	err := q.each(`SELECT visit_id, transect, frame, caged, caged_since, date, year_given, frame_type_id, components_sampled, empty, treatment, block,
 		observer_id, edge_rule, clip_height_cm, ungrazed_pct, note, import_id, line, found, recorded, ways
-		FROM visit WHERE visit_id BETWEEN ? AND ? ORDER BY visit_id`, []any{from, to}, func(scan func(...any) error) error {
+		`+eachOccasion+"visit"+ofOccasion, wanted, func(scan func(...any) error) error {
 		if err := r.scan(scan); err != nil {
 			return err
 		}
@@ -210,10 +233,11 @@ func framesBetween(q eacher, from, to int64) ([]*visitRow, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := readPlots(q, byID, from, to); err != nil {
+	slices.SortFunc(out, func(a, b *visitRow) int { return cmp.Compare(a.id, b.id) }) // as they come, but nothing promises it
+	if err := readPlots(q, byID, wanted); err != nil {
 		return nil, err
 	}
-	return out, readBags(q, byID, from, to)
+	return out, readBags(q, byID, wanted)
 }
 
 // visit makes a frame of the columns that framesBetween asks for. Go reads them
@@ -231,10 +255,10 @@ func (r *rawRow) visit() *visitRow {
 	return v
 }
 
-func readPlots(q eacher, byID map[int64]*visitRow, from, to int64) error {
+func readPlots(q eacher, byID map[int64]*visitRow, wanted []any) error {
 	return q.each(`SELECT visit_id, component, coalesce(frame_type_id,0), coalesce(frames_in_bag,0), coalesce(date,''), coalesce(observer_id,0),
-		coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, import_id, line FROM plot WHERE visit_id BETWEEN ? AND ?`,
-		[]any{from, to}, func(scan func(...any) error) error {
+		coalesce(edge_rule,''), clip_height_cm, ungrazed_pct, import_id, line `+eachOccasion+"plot"+ofOccasion,
+		wanted, func(scan func(...any) error) error {
 			var visit int64
 			var c Component
 			p := &plotRow{}
@@ -248,12 +272,12 @@ func readPlots(q eacher, byID map[int64]*visitRow, from, to int64) error {
 }
 
 // readBags reads bags in the order of their keys.
-func readBags(q eacher, byID map[int64]*visitRow, from, to int64) error {
+func readBags(q eacher, byID map[int64]*visitRow, wanted []any) error {
 	var at *visitRow
 	r := newRawRow(18)
 	return q.each(`SELECT visit_id, component, species_id, bag, growth_form, per_m2, green_g, dry_g, trace, dm_pct, basis,
-		stage, status, note, import_id, line, used_dry_g, used_method FROM bag WHERE visit_id BETWEEN ? AND ?`,
-		[]any{from, to}, func(scan func(...any) error) error {
+		stage, status, note, import_id, line, used_dry_g, used_method `+eachOccasion+"bag"+ofOccasion,
+		wanted, func(scan func(...any) error) error {
 			if err := r.scan(scan); err != nil {
 				return err
 			}

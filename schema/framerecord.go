@@ -1,5 +1,7 @@
 package schema
 
+import "slices"
+
 // FrameRecord is one frame on one occasion, whole: what its rows said, what
 // was looked for in it, and its bags. It and its bags are valid until the next
 // one is read.
@@ -68,7 +70,6 @@ type FrameReader struct {
 	areas   map[int64]float64
 	species map[int64]string
 	methods map[Method]string
-	looked  map[[2]int64][2]uint8
 	record  FrameRecord
 }
 
@@ -81,11 +82,51 @@ func (s *Snapshot) FrameReader() (*FrameReader, error) {
 	return r, r.names()
 }
 
-// Read streams the frames of a run of occasions in the order in which they lie
-// on disk.
-func (r *FrameReader) Read(fromOccasion, toOccasion int64, fn func(*FrameRecord) error) error {
-	for from := fromOccasion; from <= toOccasion; from += framesAtOnce {
-		if err := r.read(from, min(from+framesAtOnce-1, toOccasion), fn); err != nil {
+// Read streams the frames of some occasions, listed in ascending order, in the
+// order in which they lie on disk. While fn works on some, the next are read on
+// another core; fn may not read through the snapshot itself.
+func (r *FrameReader) Read(occasions []int64, fn func(*FrameRecord) error) error {
+	batches, stop := make(chan frameBatch, 1), make(chan struct{})
+	go func() {
+		defer close(batches)
+		for some := range slices.Chunk(occasions, framesAtOnce) {
+			b := r.read(some)
+			select {
+			case batches <- b:
+			case <-stop:
+				return
+			}
+			if b.err != nil {
+				return
+			}
+		}
+	}()
+	var err error
+	for b := range batches {
+		if err == nil {
+			if err = r.handOn(b, fn); err != nil {
+				close(stop)
+			}
+		}
+	}
+	return err
+}
+
+// frameBatch is what was read of some occasions.
+type frameBatch struct {
+	visits []*visitRow
+	looked map[[2]int64][2]uint8 // by occasion and frame type
+	err    error
+}
+
+// handOn turns the frames of a batch into records.
+func (r *FrameReader) handOn(b frameBatch, fn func(*FrameRecord) error) error {
+	if b.err != nil {
+		return b.err
+	}
+	for _, v := range b.visits {
+		r.fill(v, b.looked)
+		if err := fn(&r.record); err != nil {
 			return err
 		}
 	}
@@ -125,34 +166,25 @@ func (r *FrameReader) names() error {
 }
 
 // read reads the frames of a few occasions.
-func (r *FrameReader) read(from, to int64, fn func(*FrameRecord) error) error {
-	r.looked = map[[2]int64][2]uint8{}
-	err := r.queries.each(`SELECT occasion_id, frame_type_id, mask, outside FROM looked_for WHERE occasion_id BETWEEN ? AND ?`, []any{from, to},
-		func(scan func(...any) error) error {
+func (r *FrameReader) read(occasions []int64) frameBatch {
+	b := frameBatch{looked: map[[2]int64][2]uint8{}}
+	wanted := occasionList(occasions)
+	b.err = r.queries.each(`SELECT occasion_id, frame_type_id, mask, outside FROM json_each(?) AS wanted CROSS JOIN looked_for ON occasion_id = wanted.value`,
+		[]any{wanted}, func(scan func(...any) error) error {
 			var k [2]int64
 			var v [2]uint8
 			err := scan(&k[0], &k[1], &v[0], &v[1])
-			r.looked[k] = v
+			b.looked[k] = v
 			return err
 		})
-	if err != nil {
-		return err
+	if b.err == nil {
+		b.visits, b.err = framesOf(r.queries, occasions)
 	}
-	visits, err := framesBetween(r.queries, from<<20, to<<20+maxSeq)
-	if err != nil {
-		return err
-	}
-	for _, v := range visits {
-		r.fill(v)
-		if err := fn(&r.record); err != nil {
-			return err
-		}
-	}
-	return nil
+	return b
 }
 
 // fill turns one stored frame into the record.
-func (r *FrameReader) fill(v *visitRow) {
+func (r *FrameReader) fill(v *visitRow, looked map[[2]int64][2]uint8) {
 	a := &v.attrs
 	bags := r.record.Bags[:0]
 	r.record = FrameRecord{Occasion: v.id >> 20, Transect: v.key.transect, Frame: v.key.frame, Caged: v.key.caged, CagedSince: v.since, Date: a.date,
@@ -162,7 +194,7 @@ func (r *FrameReader) fill(v *visitRow) {
 	if v.sampled != 0 {
 		r.record.LookedFor = v.sampled
 	} else {
-		l := r.looked[[2]int64{v.id >> 20, a.frameType}]
+		l := looked[[2]int64{v.id >> 20, a.frameType}]
 		r.record.LookedFor, r.record.Outside = l[0], l[1]&^l[0]
 	}
 	for _, b := range v.bags {

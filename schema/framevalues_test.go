@@ -84,7 +84,7 @@ func valued(s *schema.Snapshot, occasion int64) (out []oneValue, err error) {
 		return nil, err
 	}
 	var last []oneValue
-	err = reader.Read(occasion, occasion, func(f *schema.FrameRecord) error {
+	err = reader.Read([]int64{occasion}, func(f *schema.FrameRecord) error {
 		for _, v := range f.Values(nil) {
 			one := oneValue{frameNamed(f.Transect, f.Frame, f.Caged), v.Component, v.GPerM2, v.Why, v.Inferred}
 			if v.NoBag {

@@ -106,17 +106,34 @@ const (
 	parquetRowGroup = 1 << 17
 )
 
-// parquetWriter writes the files of one table, one after the other.
+// parquetWriter writes the files of one table, one after the other, column by
+// column.
 type parquetWriter struct {
-	table *Table
-	w     *parquet.Writer
-	rows  []parquet.Row
-	bytes []byte // of the texts of the rows in hand
-	group int    // rows in the group in hand
+	table   *Table
+	w       *parquet.Writer
+	columns []parquetColumn
+	rows    int // in hand
+	group   int // rows in the group in hand
+}
+
+// parquetColumn holds the values in hand of one column. Texts and dates often
+// come again in the next row: the value made of the last one is kept.
+type parquetColumn struct {
+	kind   Type
+	null   parquet.Value
+	values []parquet.Value
+	bytes  []byte // of the texts in hand
+	text   string
+	last   parquet.Value // of text; null where there was none
 }
 
 func newParquet(t *Table) *parquetWriter {
-	return &parquetWriter{table: t, w: parquet.NewWriter(io.Discard, parquetSchema(t), parquet.Compression(&parquet.Snappy), parquet.CreatedBy("clipledger", "", ""))}
+	p := &parquetWriter{table: t, columns: make([]parquetColumn, len(t.Columns)),
+		w: parquet.NewWriter(io.Discard, parquetSchema(t), parquet.Compression(&parquet.Snappy), parquet.CreatedBy("clipledger", "", ""))}
+	for i := range p.columns {
+		p.columns[i] = parquetColumn{kind: t.Columns[i].Type, null: parquet.NullValue().Level(0, 0, i), values: make([]parquet.Value, 0, parquetBatch)}
+	}
+	return p
 }
 
 // parquetSchema is the schema of a table: every column may be missing.
@@ -157,59 +174,69 @@ func (o ordered) Fields() []parquet.Field { return o.fields }
 
 func (p *parquetWriter) begin(out io.Writer) {
 	p.w.Reset(out)
-	p.rows, p.bytes, p.group = p.rows[:0], p.bytes[:0], 0
+	p.clear()
+	p.group = 0
+}
+
+// clear forgets the values in hand.
+func (p *parquetWriter) clear() {
+	for i := range p.columns {
+		c := &p.columns[i]
+		c.values, c.bytes, c.text, c.last = c.values[:0], c.bytes[:0], "", c.null
+	}
+	p.rows = 0
 }
 
 func (p *parquetWriter) row(cells []Cell) error {
-	n := len(p.rows)
-	if n < cap(p.rows) {
-		p.rows = p.rows[:n+1]
-	} else {
-		p.rows = append(p.rows, make(parquet.Row, 0, len(cells)))
-	}
-	row := p.rows[n][:0]
 	for i := range cells {
-		v, level := parquet.NullValue(), 0
+		c := &p.columns[i]
+		v := c.null
 		if cells[i].Has {
-			v, level = p.value(&p.table.Columns[i], &cells[i]), 1
+			v = c.value(i, &cells[i])
 		}
-		row = append(row, v.Level(0, level, i))
+		c.values = append(c.values, v)
 	}
-	p.rows[n] = row
-	if n+1 < parquetBatch {
+	if p.rows++; p.rows < parquetBatch {
 		return nil
 	}
 	return p.flush()
 }
 
-// value makes the value of a cell. A date that is none stays as it is in CSV
-// alone; the ledger lets none in.
-func (p *parquetWriter) value(c *Column, cell *Cell) parquet.Value {
-	switch c.Type {
+// value makes the value of a cell of column i. A date that is none stays as it
+// is in CSV alone; the ledger lets none in.
+func (c *parquetColumn) value(i int, cell *Cell) parquet.Value {
+	switch c.kind {
 	case Whole:
-		return parquet.Int64Value(int64(cell.Number))
+		return parquet.Int64Value(int64(cell.Number)).Level(0, 1, i)
 	case Number:
-		return parquet.DoubleValue(cell.Number)
-	case Date:
-		day, err := time.Parse(time.DateOnly, cell.Text)
-		if err != nil {
-			return parquet.NullValue()
-		}
-		return parquet.Int32Value(int32(day.Unix() / (24 * 60 * 60)))
+		return parquet.DoubleValue(cell.Number).Level(0, 1, i)
 	}
-	from := len(p.bytes)
-	p.bytes = append(p.bytes, cell.Text...)
-	return parquet.ByteArrayValue(p.bytes[from:])
+	if cell.Text == c.text && !c.last.IsNull() {
+		return c.last
+	}
+	if c.text, c.last = cell.Text, c.null; c.kind != Date {
+		from := len(c.bytes)
+		c.bytes = append(c.bytes, cell.Text...)
+		c.last = parquet.ByteArrayValue(c.bytes[from:]).Level(0, 1, i)
+	} else if day, err := time.Parse(time.DateOnly, cell.Text); err == nil {
+		c.last = parquet.Int32Value(int32(day.Unix()/(24*60*60))).Level(0, 1, i)
+	}
+	return c.last
 }
 
 func (p *parquetWriter) flush() error {
-	_, err := p.w.WriteRows(p.rows)
-	p.group += len(p.rows)
-	p.rows, p.bytes = p.rows[:0], p.bytes[:0]
-	if err == nil && p.group >= parquetRowGroup {
-		p.group, err = 0, p.w.Flush()
+	for i, w := range p.w.ColumnWriters() {
+		if _, err := w.WriteRowValues(p.columns[i].values); err != nil {
+			return err
+		}
 	}
-	return err
+	p.group += p.rows
+	p.clear()
+	if p.group < parquetRowGroup {
+		return nil
+	}
+	p.group = 0
+	return p.w.Flush()
 }
 
 func (p *parquetWriter) end() error {

@@ -65,19 +65,6 @@ func newSource(s *schema.Snapshot, o Options) (*source, error) {
 	return src, nil
 }
 
-// runs cuts a part where the numbers of its occasions have a gap.
-func (p part) runs() []part {
-	var out []part
-	from := 0
-	for i := range p {
-		if i+1 == len(p) || p[i+1].id != p[i].id+1 {
-			out = append(out, p[from:i+1])
-			from = i + 1
-		}
-	}
-	return out
-}
-
 // parts splits the occasions by growth year and stratum.
 func (src *source) parts() []part {
 	type key struct {
@@ -123,17 +110,15 @@ func (src *source) frames(p part, fn func(*place, *schema.FrameRecord) error) er
 	if err != nil {
 		return err
 	}
-	for _, run := range p.runs() {
-		at := 0
-		err := reader.Read(run[0].id, run[len(run)-1].id, func(f *schema.FrameRecord) error {
-			for run[at].id != f.Occasion {
-				at++
-			}
-			return fn(&run[at], f)
-		})
-		if err != nil {
-			return err
-		}
+	ids := make([]int64, len(p))
+	for i := range p {
+		ids[i] = p[i].id
 	}
-	return nil
+	at := 0
+	return reader.Read(ids, func(f *schema.FrameRecord) error {
+		for p[at].id != f.Occasion {
+			at++
+		}
+		return fn(&p[at], f)
+	})
 }
