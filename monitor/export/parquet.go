@@ -110,7 +110,7 @@ const (
 // column.
 type parquetWriter struct {
 	table   *Table
-	w       *parquet.Writer
+	w       *parquet.GenericWriter[any]
 	columns []parquetColumn
 	rows    int // in hand
 	group   int // rows in the group in hand
@@ -129,7 +129,7 @@ type parquetColumn struct {
 
 func newParquet(t *Table) *parquetWriter {
 	p := &parquetWriter{table: t, columns: make([]parquetColumn, len(t.Columns)),
-		w: parquet.NewWriter(io.Discard, parquetSchema(t), parquet.Compression(&parquet.Snappy), parquet.CreatedBy("clipledger", "", ""))}
+		w: parquet.NewGenericWriter[any](io.Discard, parquetSchema(t), parquet.Compression(&parquet.Snappy), parquet.CreatedBy("clipledger", "", ""))}
 	for i := range p.columns {
 		p.columns[i] = parquetColumn{kind: t.Columns[i].Type, null: parquet.NullValue().Level(0, 0, i), values: make([]parquet.Value, 0, parquetBatch)}
 	}

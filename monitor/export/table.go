@@ -1,7 +1,6 @@
 package export
 
 import (
-	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -79,16 +78,6 @@ func yesWord(b bool) string {
 		return "yes"
 	}
 	return "no"
-}
-
-// column finds a column by its name.
-func (t *Table) column(name string) *Column {
-	for i := range t.Columns {
-		if t.Columns[i].Name == name {
-			return &t.Columns[i]
-		}
-	}
-	panic(fmt.Sprintf("export: table %s has no column %s", t.Name, name))
 }
 
 // derived are the names of the columns that are not read back.

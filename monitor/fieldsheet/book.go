@@ -43,7 +43,6 @@ func ScaleNamed(name string) (Scale, error) {
 // column is one column of a CSV file or workbook.
 type column struct {
 	name  string
-	title string  // on the page; "" where the page says it elsewhere
 	width float64 // in characters, of a workbook
 	fill  bool    // left blank, to be filled
 	help  string  // what to write

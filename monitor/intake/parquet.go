@@ -22,7 +22,7 @@ const mostParquetBytes = 1 << 30
 // from 1 as those of a table with a header in line 0 would be.
 type parquetTable struct {
 	table  *table
-	rows   *parquet.Reader
+	rows   parquet.Rows
 	types  []parquet.Type
 	buffer []parquet.Row
 	held   []parquet.Row // of the buffer, not yet given
@@ -56,7 +56,7 @@ func (t *table) openParquet() error {
 		}
 		t.least = len(t.header)
 		p.cells = make([]string, len(t.header))
-		p.rows = parquet.NewReader(file)
+		p.rows = parquet.MultiRowGroup(file.RowGroups()...).Rows()
 		return nil
 	})
 	if err != nil {
