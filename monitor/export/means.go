@@ -51,7 +51,7 @@ func meanTables(src *source, mean, trend func([]Cell) error) error {
 	if err != nil {
 		return err
 	}
-	q := monitor.Query{Unit: unit, Confidence: src.options.Confidence}
+	q := monitor.Query{Unit: unit, Confidence: src.options.Confidence, Classes: true}
 	var row []Cell
 	means := func(m *monitor.Mean) error {
 		row = src.meanRow(row[:0], m)
