@@ -298,8 +298,8 @@ func reportHead(a *app, s *schema.Snapshot, values schema.Values, unit monitor.U
 		return nil, err
 	}
 	m := &charts.Report{LedgerName: values["name"], LastChange: strings.NewReplacer("T", " ", "Z", " UTC").Replace(last), Unit: unit.Name, Basis: rules.Basis,
-		Confidence: a.confidence, PrecisionPct: 100 * rules.Precision.Relative,
-		AdequacyText: fmt.Sprintf("±%g %% at %g %% confidence", 100*rules.Precision.Relative, 100*rules.Precision.Confidence)}
+		Confidence: a.confidence, PrecisionPct: monitor.Percent(rules.Precision.Relative),
+		AdequacyText: fmt.Sprintf("±%g %% at %g %% confidence", monitor.Percent(rules.Precision.Relative), monitor.Percent(rules.Precision.Confidence))}
 	if m.Confidence == 0 {
 		m.Confidence = values.Must("confidence")
 	}
