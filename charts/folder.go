@@ -3,7 +3,7 @@ package charts
 import (
 	"regexp"
 
-	"clipledger/folder"
+	"clipledger/monitor/folder"
 )
 
 // markerName is the file that tells a folder is a report of ours.

@@ -10,7 +10,7 @@ import (
 	"testing"
 	"time"
 
-	"clipledger/folder"
+	"clipledger/monitor/folder"
 	"clipledger/monitor/needtool"
 )
 

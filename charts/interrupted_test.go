@@ -9,7 +9,7 @@ import (
 	"testing"
 	"time"
 
-	"clipledger/folder"
+	"clipledger/monitor/folder"
 )
 
 // laterReport is the sample with another number on every page.

@@ -1,6 +1,6 @@
 package charts
 
-import "clipledger/folder"
+import "clipledger/monitor/folder"
 
 // PageName is the base name of the files of something with a name that a user
 // typed, as pageName gives it.

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"testing"
 
-	"clipledger/folder"
+	"clipledger/monitor/folder"
 )
 
 func TestPageName(t *testing.T) {

@@ -3,7 +3,7 @@ package charts
 import (
 	"strings"
 
-	"clipledger/folder"
+	"clipledger/monitor/folder"
 )
 
 // Unchanged tells whether dir holds, whole and as it was written, the report

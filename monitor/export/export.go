@@ -14,7 +14,7 @@ import (
 	"sync"
 	"sync/atomic"
 
-	"clipledger/folder"
+	"clipledger/monitor/folder"
 	"clipledger/schema"
 )
 

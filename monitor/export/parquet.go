@@ -9,7 +9,7 @@ import (
 
 	"github.com/parquet-go/parquet-go"
 
-	"clipledger/folder"
+	"clipledger/monitor/folder"
 )
 
 // parquetNames are the files of a Parquet export: one for each small table,
